@@ -1,0 +1,454 @@
+/* brineband: how a metal finder's numbers shift over salt sand, and which of them to reject.
+ *
+ * The way of the data: read -> model -> fit -> predict -> reject -> check.
+ *
+ * Every function is free of global state, prints nothing, and opens no file: it takes text and
+ * buffers, and returns 0 (BB_OK) or the one code for its cause. Results go through pointers and
+ * are untouched on failure unless said otherwise. SI units inside, with the unit in every name.
+ * Distinct objects may be used from distinct threads.
+ *
+ * SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef BRINEBAND_H
+#define BRINEBAND_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+#define BB_VERSION "0.1.0"
+#if defined(__GNUC__)
+#define BB_API __attribute__((visibility("default")))
+#else
+#define BB_API
+#endif
+
+/* ---------------------------------------------------------------- limits of what may be read */
+
+enum {
+    BB_NAME_BYTES = 64,    /* a target, zone, group, material or setting name, with its final NUL */
+    BB_TEXT_BYTES = 256,   /* free words, with the final NUL */
+    BB_NUMBERS_MAX = 1024, /* numbers on a machine's scale */
+    BB_BANDS_MAX = 8,      /* separate ranges rejected at once */
+    BB_ZONES_MAX = 16,     /* zones of one visit */
+    BB_TARGETS_MAX = 256   /* targets of one kit */
+};
+
+/* ---------------------------------------------------------------- status and errors */
+
+typedef enum {
+    BB_OK = 0,
+    BB_INPUT,         /* a file says something that is not accepted; bb_error tells where and what */
+    BB_RANGE,         /* an argument lies outside the range stated for it */
+    BB_UNKNOWN,       /* a name that is not known */
+    BB_TOO_LITTLE,    /* the data cannot support an answer; bb_error says what to measure */
+    BB_NOT_CONVERGED, /* a solver did not reach its stopping rule */
+    BB_RANK,          /* a least-squares problem does not determine its parameters */
+    BB_MEMORY         /* memory ran out */
+} bb_status;
+
+/* One plain sentence fragment for a status, never NULL. */
+BB_API const char *bb_status_text(bb_status status);
+
+/* Where and why something failed. The first error set wins; later ones are ignored.
+ * line 0: not about a file. column: field number (1 first) in a csv, byte (1 first) in ini and json. */
+typedef struct {
+    bb_status status;
+    char path[BB_TEXT_BYTES];
+    long line;
+    long column;
+    char found[BB_TEXT_BYTES];
+    char accepted[2 * BB_TEXT_BYTES]; /* also carries the whole message when line is 0 */
+} bb_error;
+
+/* Write "PATH:LINE:COLUMN: found ..., accepted ..." (or the message, when line is 0) as at most
+ * size bytes with the final NUL. Returns the length it would have, like snprintf. */
+BB_API int bb_error_text(const bb_error *error, char *text, size_t size);
+
+/* ---------------------------------------------------------------- what a visit holds */
+
+typedef struct {
+    double re, im;
+} bb_complex;
+
+/* Closed ranges of whole numbers of the machine's scale, in rising order, disjoint. */
+typedef struct {
+    int count;
+    struct {
+        int low, high;
+    } band[BB_BANDS_MAX];
+} bb_bands;
+
+typedef enum {
+    BB_FREQUENCY_ONE,    /* one known frequency */
+    BB_FREQUENCY_PAIR,   /* a salt-cancelling pair, both known */
+    BB_FREQUENCY_UNKNOWN /* "one", "several" or left out: assumed, with a wide doubt */
+} bb_frequency_kind;
+
+typedef struct {
+    char name[BB_TEXT_BYTES];
+    char settings[BB_TEXT_BYTES];
+    int scale_low, scale_high, scale_step; /* numbers are low, low + step, ..., high */
+    bb_frequency_kind frequency_kind;
+    double frequency_hz;       /* the number's own frequency: the only one, or f2 of a pair */
+    double lower_frequency_hz; /* f1 of a pair, else 0 */
+    double coil_radius_m;
+    int reject_bands; /* 1 to BB_BANDS_MAX */
+    bb_bands reject_now;
+    bool has_reject_below;
+    int reject_below;
+    bool frequency_assumed, coil_assumed, reject_bands_assumed;
+} bb_machine;
+
+typedef struct {
+    char name[BB_TEXT_BYTES];
+    char date[BB_NAME_BYTES]; /* YYYY-MM-DD or empty */
+    int low_water_min;        /* minutes after midnight, -1 when not given */
+    int turn_back_min;
+    double swing_height_m;
+    double water_salinity;      /* practical salinity */
+    double water_temperature_c; /* ITS-90 */
+    double sand_porosity;       /* 0 to 1 */
+    double susceptibility;      /* SI, volume */
+    bool black_sand_possible;   /* black sand may be there and its susceptibility was not given */
+    bool swing_height_assumed, water_assumed, porosity_assumed;
+} bb_beach;
+
+typedef struct {
+    char name[BB_NAME_BYTES];
+    double saturation; /* share of the pores that hold water, 0 to 1 */
+    double dry_layer_m;
+    bool wetness_assumed;
+} bb_zone;
+
+typedef enum { BB_SHAPE_DISC, BB_SHAPE_RING, BB_SHAPE_SPHERE, BB_SHAPE_OTHER } bb_shape;
+
+/* A known target. NAN where a size was not given. */
+typedef struct {
+    char name[BB_NAME_BYTES];
+    bb_shape shape;
+    char material[BB_NAME_BYTES]; /* a name of reference/materials.csv, or empty for a bare number */
+    double conductivity_S_per_m;  /* at 20 degC, NAN when not known */
+    double diameter_m, thickness_m, bore_m, mass_kg;
+    char core[BB_NAME_BYTES]; /* a material name, empty when not layered */
+    double core_conductivity_S_per_m;
+    double plating_m;
+    double years; /* in salt sand, 0 for new */
+    bool keep;
+    char group[BB_NAME_BYTES];
+    long line; /* where the kit says so, 0 from elsewhere */
+} bb_target;
+
+enum { BB_ZONE_AIR = -1, BB_TARGET_SAND = -1 };
+
+typedef enum { BB_HEARD_BLANK = -1, BB_HEARD_NO = 0, BB_HEARD_YES = 1 } bb_heard;
+
+/* All sweeps of one zone, target, depth, height, setting, number (and, with times, tenth of an
+ * hour). Sweeps made under different settings are different cells. */
+typedef struct {
+    int zone;         /* index, or BB_ZONE_AIR */
+    int target;       /* index, or BB_TARGET_SAND */
+    double depth_m;   /* below the sand's surface; in air the gap to the coil; 0 for bare sand */
+    double height_m;  /* of the coil over the sand; in air 0 */
+    double hour;      /* hours after midnight to a tenth, NAN without a time */
+    int setting;      /* index into settings; 0 is "nothing rejected" */
+    bb_heard heard;
+    bool has_reading; /* false: swept, nothing shown */
+    int reading;
+    double count;     /* sweeps in the cell, at least 1 */
+    long line;        /* of the first one */
+    int laying;       /* sweeps of one laying share it, 0 first */
+} bb_cell;
+
+/* A setting named in the sweeps: words, and its bands where the words are bands. */
+typedef struct {
+    char name[BB_NAME_BYTES];
+    bool has_bands;
+    bb_bands bands;
+} bb_setting;
+
+/* Bare-sand sweeps of one zone with nothing rejected. */
+typedef struct {
+    double swept;               /* sweeps of any kind */
+    double heard;               /* of them, those that sounded or showed a number */
+    bool quiet_recorded;        /* some sweep was recorded as not heard */
+    double number_swept;        /* sweeps that showed a number */
+    double counts[BB_NUMBERS_MAX]; /* of each number of the scale */
+    int last_low, last_high;    /* range of the last five numbers */
+    int before_low, before_high; /* range of those before them; low > high when there were none */
+} bb_bare;
+
+typedef struct {
+    bb_machine machine;
+    bb_beach beach;
+    bb_zone *zones;
+    size_t zone_count;
+    bb_target *targets;
+    size_t target_count;
+    bb_cell *cells;
+    size_t cell_count;
+    bb_setting *settings; /* [0] is "nothing rejected" */
+    size_t setting_count;
+    bb_bare *bare; /* one a zone */
+    double sweep_count;
+} bb_visit;
+
+/* Release what a visit holds and clear it. A zeroed visit is empty and may be freed. */
+BB_API void bb_visit_free(bb_visit *visit);
+
+/* ---------------------------------------------------------------- read */
+
+/* Parse beach.ini (design: machine, beach and zones) into an empty visit.
+ * text: UTF-8, length bytes, not necessarily NUL-terminated; path is only quoted in errors.
+ * BB_INPUT with the place in *error, BB_MEMORY. */
+BB_API bb_status bb_beach_read(const char *text, size_t length, const char *path, bb_visit *visit,
+                               bb_error *error);
+
+/* Parse kit.csv into a visit whose beach has been read. Same errors. */
+BB_API bb_status bb_kit_read(const char *text, size_t length, const char *path, bb_visit *visit,
+                             bb_error *error);
+
+/* Sweeps are read in pieces of any size, so that an archive needs no more memory than its
+ * distinct cells. bb_sweeps_end closes the visit's cells and bare-sand counts; bb_sweeps_free
+ * may be called at any time (also on NULL). After an error every call returns it again. */
+typedef struct bb_sweeps_reader bb_sweeps_reader;
+BB_API bb_status bb_sweeps_begin(bb_visit *visit, const char *path, bb_sweeps_reader **reader,
+                                 bb_error *error);
+BB_API bb_status bb_sweeps_feed(bb_sweeps_reader *reader, const char *bytes, size_t length);
+BB_API bb_status bb_sweeps_end(bb_sweeps_reader *reader);
+BB_API void bb_sweeps_free(bb_sweeps_reader *reader);
+
+/* Parse "12-15,33-34" (or "none") against a machine's scale: each band (-?number)-(-?number),
+ * rising, at least one number apart, on the machine's step. BB_INPUT says what is accepted. */
+BB_API bb_status bb_bands_read(const char *text, const bb_machine *machine, bb_bands *bands,
+                               bb_error *error);
+
+/* The name among count names (name_bytes apart) nearest to word by edit distance, or NULL when
+ * none is near (more than a third of the letters differ). */
+BB_API const char *bb_nearest_name(const char *word, const char *names, size_t count,
+                                   size_t name_bytes);
+
+/* ---------------------------------------------------------------- water, sand, ground */
+
+/* Electrical conductivity of sea water at the surface, S/m. salinity 0 to 42 (practical), t -2 to
+ * 35 degC (ITS-90): PSS-78 with C(35, 15 degC IPTS-68, 0) = 4.2914 S/m and t68 = 1.00024 t90;
+ * below 2 the extension of Hill, Dauphinee and Woods (1986). relative_error (may be NULL): the
+ * stated accuracy. BB_RANGE outside. */
+BB_API bb_status bb_water_conductivity(double salinity, double temperature_c,
+                                       double *sigma_S_per_m, double *relative_error);
+
+/* Archie: sigma = sigma_water * porosity^1.5 * saturation^2, S/m. porosity 0 to 1 exclusive,
+ * saturation 0 to 1. BB_RANGE outside, or above the Hashin-Shtrikman bound. */
+BB_API bb_status bb_sand_conductivity(double water_S_per_m, double porosity, double saturation,
+                                      double *sigma_S_per_m);
+
+/* Sand under an upper layer (thickness 0: none); both of one susceptibility. */
+typedef struct {
+    double sigma_S_per_m;       /* of the sand, 0 to 10 */
+    double susceptibility;      /* SI, volume, 0 to 1 */
+    double layer_m;             /* thickness of the upper layer, 0 to 10 */
+    double layer_sigma_S_per_m; /* its conductivity */
+} bb_ground;
+
+/* Response P = -dZ/(j omega mu0 a) of coincident circular loops of radius a at height h over the
+ * ground. omega rad/s > 0, radius_m > 0, height_m > 0. Relative accuracy 1e-7 for
+ * |kappa| 1e-4 to 3 and h/a 0.02 to 2 (Dodd and Deeds 1968; Ward and Hohmann 1988). */
+BB_API bb_status bb_ground_response(const bb_ground *ground, double omega_rad_per_s,
+                                    double radius_m, double height_m, bb_complex *response);
+
+/* ---------------------------------------------------------------- bodies */
+
+/* A non-magnetic disc, ring (of rectangular section) or sphere; a sphere may be permeable. */
+typedef struct {
+    bb_shape shape;
+    double radius_m;      /* outer */
+    double thickness_m;   /* axial; unused for a sphere */
+    double bore_radius_m; /* of a ring */
+    double conductivity_S_per_m;
+    double permeability; /* relative */
+} bb_body;
+
+/* Magnetic polarizability in an axial field, with positive real part for a conductor:
+ * alpha = sum r_n j w tau_n / (1 + j w tau_n), m^3, and its derivative by ln w (may be NULL).
+ * omega rad/s > 0. BB_RANGE for sizes that make no body. */
+BB_API bb_status bb_body_polarizability(const bb_body *body, double omega_rad_per_s,
+                                        bb_complex *alpha_m3, bb_complex *slope_m3);
+
+typedef struct {
+    double strength_m3;     /* r_n */
+    double time_constant_s; /* tau_n */
+} bb_mode;
+
+/* The modes, strongest first: at most capacity of them are written, *count is how many there are.
+ * BB_RANGE for a permeable body, which has no such sum here. */
+BB_API bb_status bb_body_modes(const bb_body *body, size_t capacity, bb_mode *modes, size_t *count);
+
+/* A metal of reference/materials.csv, compiled in. */
+typedef struct {
+    const char *name;
+    double conductivity_S_per_m; /* at 20 degC */
+    double temperature_per_K;
+    double density_kg_per_m3;
+    double permeability;
+    const char *source;
+} bb_material;
+
+BB_API size_t bb_material_count(void);
+BB_API const bb_material *bb_material_at(size_t index);
+BB_API const bb_material *bb_material_find(const char *name); /* NULL when not known */
+
+/* Ready-made targets of reference/catalogue.csv, compiled in; *known_sd_log (may be NULL) is the
+ * spread of ln time constant over pieces of that kind. */
+BB_API size_t bb_catalogue_count(void);
+BB_API bb_status bb_catalogue_at(size_t index, bb_target *target, double *known_sd_log);
+
+/* ---------------------------------------------------------------- the profile */
+
+/* One fitted quantity. learned: sd / prior_sd at most 0.9. */
+typedef struct {
+    char name[BB_NAME_BYTES + 32];
+    double estimate, sd, prior_mean, prior_sd;
+} bb_parameter;
+
+/* Noise of the machine and of the ground: natural logarithms, with their standard errors. */
+typedef struct {
+    bb_parameter reading;            /* ln s0, numbers */
+    bb_parameter wander;             /* ln w, degrees */
+    bb_parameter jitter[BB_ZONES_MAX]; /* ln J of each zone */
+} bb_noise;
+
+typedef struct {
+    bool converged;
+    int rounds;             /* of parameters and noise in turn */
+    int iterations;         /* of the solver, all rounds */
+    double gradient;        /* largest scaled gradient component, 0 at an optimum */
+    size_t rank;
+    double condition;       /* of the scaled Jacobian */
+    double chi2;            /* weighted, of the readings alone */
+    double restart_distance; /* largest difference between both optima, in standard errors */
+    double pure_error_sd, lack_of_fit_f, lack_of_fit_p; /* NAN without replicates */
+    double lack_of_fit_df, pure_error_df;
+} bb_evidence;
+
+/* What one visit taught. Everything that predict, reject and check need, and no place. */
+typedef struct {
+    bb_machine machine;
+    bb_beach beach;
+    bb_zone *zones;
+    size_t zone_count;
+    bb_target *targets;
+    size_t target_count;
+    bb_parameter *parameters; /* in the order of the model, see bb_model_parameters */
+    size_t parameter_count;
+    double *covariance; /* parameter_count squared, row by row */
+    bb_noise noise;
+    bb_bare *bare;          /* one a zone */
+    double *target_sweeps;  /* target_count x (zone_count + 1), air first: sweeps that taught */
+    double air_sweeps, sand_sweeps; /* with nothing rejected */
+    double drift_hour;      /* hour of the day about which the salt level drifts, NAN without */
+    char digest[65];        /* SHA-256 of the canonical cells, in hexadecimal */
+    bb_evidence evidence;
+} bb_profile;
+
+BB_API void bb_profile_free(bb_profile *profile);
+
+/* Profile to JSON text and back. The text is malloc'd, NUL-terminated, the caller frees it.
+ * with_place adds the beach's name. Reading checks every field and limit: BB_INPUT. */
+BB_API bb_status bb_profile_write(const bb_profile *profile, bool with_place, char **text,
+                                  bb_error *error);
+BB_API bb_status bb_profile_read(const char *text, size_t length, const char *path,
+                                 bb_profile **profile, bb_error *error);
+
+/* ---------------------------------------------------------------- fit */
+
+/* A sweep that the model finds hard to believe. */
+typedef struct {
+    size_t cell;
+    double expected, low, high; /* numbers: mean and central 99 % range */
+} bb_suspect;
+
+/* Learn a profile from a visit. prior (may be NULL): another profile whose estimates become the
+ * prior. BB_TOO_LITTLE when no zone has a bare sweep and no target was swept in air; the message
+ * says what to sweep. BB_NOT_CONVERGED or BB_RANK when the fit cannot be believed. On failure no
+ * profile is returned. */
+BB_API bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
+                        bb_error *error);
+
+/* Sweeps outside their central 99 % range, worst first, at most capacity of them. */
+BB_API bb_status bb_suspects(const bb_profile *profile, const bb_visit *visit, size_t capacity,
+                             bb_suspect *suspects, size_t *count);
+
+/* ---------------------------------------------------------------- predict */
+
+/* The predictive distribution of the number of one target. */
+typedef struct {
+    size_t count;             /* of numbers: p[i] is the chance of scale_low + i * scale_step */
+    double p[BB_NUMBERS_MAX];
+    double mean, sd;
+    int low, high;            /* where the cumulative chance reaches 0.05 and 0.95 */
+    bool over_sand;           /* false in air and for bare sand: then the next two mean nothing */
+    bool masked;              /* too deep to hear through the salt */
+    double signal_to_ground;
+} bb_prediction;
+
+/* What a profile predicts. Holds its own copy of all it needs. */
+typedef struct bb_predictor bb_predictor;
+BB_API bb_status bb_predictor_new(const bb_profile *profile, bb_predictor **predictor,
+                                  bb_error *error);
+BB_API void bb_predictor_free(bb_predictor *predictor);
+
+/* target: index into the profile's targets, or BB_TARGET_SAND; or a target that was never swept,
+ * through bb_predict_other. zone: index or BB_ZONE_AIR. depth_m 0 to 2 (in air the gap to the
+ * coil, above 0; not used for bare sand). height_m above 0, or NAN for the visit's swing height. */
+BB_API bb_status bb_predict(const bb_predictor *predictor, int target, int zone, double depth_m,
+                            double height_m, bb_prediction *prediction);
+BB_API bb_status bb_predict_other(const bb_predictor *predictor, const bb_target *target,
+                                  double sd_log, int zone, double depth_m, double height_m,
+                                  bb_prediction *prediction);
+
+/* The number of a bare-sand sweep that sounds (p), and the share of bare sweeps that sound. */
+BB_API bb_status bb_predict_sand(const bb_predictor *predictor, int zone, bb_prediction *prediction,
+                                 double *sounding_share);
+
+/* ---------------------------------------------------------------- choose bands */
+
+/* The fewest rejected numbers under limits, over any distributions of the caller.
+ * sand: zones rows of numbers, each the chance that a bare sweep sounds with that number (a row
+ * may sum to less than 1); loss: losses rows, each the chance that a kept target shows it. */
+typedef struct {
+    size_t numbers, zones, losses;
+    const double *sand, *loss;
+    int at_most;     /* bands, 1 to BB_BANDS_MAX; 0 only scores the empty set */
+    double quiet;    /* silence wanted of each zone, 0 to 1 */
+    double max_loss; /* largest loss allowed to each row, 0 to 1 */
+} bb_band_problem;
+
+/* A set of bands as indices of the scale (0 first), with what it does. */
+typedef struct {
+    int count;
+    struct {
+        int low, high;
+    } band[BB_BANDS_MAX];
+    int numbers;          /* rejected */
+    double worst_silence; /* of the zones */
+    double mean_silence;
+    double worst_loss;
+} bb_band_choice;
+
+/* Exact, equal to brute force: fewest numbers, then (to 1e-9) larger mean silence, smaller worst
+ * loss, fewer bands, lexicographically lowest. BB_OK; BB_TOO_LITTLE when no set satisfies the
+ * limits; BB_RANGE; BB_MEMORY. */
+BB_API bb_status bb_bands_choose(const bb_band_problem *problem, bb_band_choice *choice);
+/* When none is within the limits: the fewest numbers whose worst silence is within 0.01 of the
+ * best among the sets within max_loss, and the smallest worst loss among those that reach quiet. */
+BB_API bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *choice);
+BB_API bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *choice);
+/* Score given bands (choice->count and choice->band set; the rest is filled in). */
+BB_API bb_status bb_bands_score(const bb_band_problem *problem, bb_band_choice *choice);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
