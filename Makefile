@@ -1,38 +1,97 @@
-# brineband. `make` builds the tool and the library; see DEVELOPERS.md for the other goals.
+# brineband: how to build, try, test and install it. DEVELOPERS.md explains each goal.
 BUILD ?= build
 CFLAGS ?= -O2 -g
-LIBRARIES = gsl jansson inih cairo pangocairo
+PREFIX ?= /usr/local
+LIBDIR ?= $(PREFIX)/lib
+VERSION = $(shell sed -n 's/.*BB_VERSION "\(.*\)"/\1/p' include/brineband.h)
+SONAME = libbrineband.so.0
+
+# Asked when first needed, then remembered: the packages may not be there yet when make starts.
+once = $(eval $(1) := $(shell $(2)))$($(1))
+FOUND_CFLAGS = $(call once,FOUND_CFLAGS,pkg-config --cflags gsl jansson inih cairo pangocairo)
+LIB_LIBS = $(call once,LIB_LIBS,pkg-config --libs gsl jansson inih) -lcsv -lm
+CLI_LIBS = $(call once,CLI_LIBS,pkg-config --libs cairo pangocairo) $(LIB_LIBS)
+UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check) $(LIB_LIBS)
+
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
 COMPILE = $(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) -fPIC -fvisibility=hidden -MMD -MP \
-          -Iinclude -Ilib -I$(BUILD)/generated $(shell pkg-config --cflags $(LIBRARIES))
-LIBS = $(shell pkg-config --libs $(LIBRARIES)) -lcsv -lm
+          -Iinclude -Ilib -I$(BUILD)/generated $(FOUND_CFLAGS)
 
-LIB_OBJECTS = $(patsubst %.c,$(BUILD)/%.o,$(wildcard lib/*.c))
-CLI_OBJECTS = $(patsubst %.c,$(BUILD)/%.o,$(wildcard cli/*.c))
-TEST_OBJECTS = $(patsubst %.c,$(BUILD)/%.o,$(wildcard tests/unit/*.c))
-GENERATED = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv))
+objects = $(patsubst %.c,$(BUILD)/%.o,$(wildcard $(1)/*.c))
+LIB_OBJECTS = $(call objects,lib)
+CLI_OBJECTS = $(call objects,cli)
+UNIT_OBJECTS = $(call objects,tests/unit)
+SUITES = $(patsubst tests/unit/test_%.c,'SUITE(suite_%)',$(sort $(wildcard tests/unit/test_*.c)))
+TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv))
 
 all: $(BUILD)/brineband $(BUILD)/libbrineband.a $(BUILD)/libbrineband.so
 
 $(BUILD)/libbrineband.a: $(LIB_OBJECTS)
+	rm -f $@
 	$(AR) rcs $@ $^
 $(BUILD)/libbrineband.so: $(LIB_OBJECTS)
-	$(CC) -shared $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIBS)
+	$(CC) -shared -Wl,-soname,$(SONAME) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 $(BUILD)/brineband: $(CLI_OBJECTS) $(BUILD)/libbrineband.a
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIBS)
-$(BUILD)/unit: $(TEST_OBJECTS) $(BUILD)/libbrineband.a
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIBS) $(shell pkg-config --libs check)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(CLI_LIBS)
+$(BUILD)/unit: $(UNIT_OBJECTS) $(BUILD)/libbrineband.a
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(UNIT_LIBS)
 
-$(BUILD)/%.o: %.c | $(GENERATED)
+$(BUILD)/%.o: %.c | $(TABLES)
 	@mkdir -p $(@D)
 	$(COMPILE) -c -o $@ $<
-
 # One C initialiser a row: every field a string, read once by lib/.
 $(BUILD)/generated/%.inc: reference/%.csv lib/embed.awk
 	@mkdir -p $(@D)
 	awk -f lib/embed.awk $< > $@
+# One line a tests/unit/test_NAME.c; rewritten only when that list changes.
+$(BUILD)/generated/suites.inc: FORCE
+	@mkdir -p $(@D)
+	@printf '%s\n' $(SUITES) | cmp -s - $@ || printf '%s\n' $(SUITES) > $@
+$(BUILD)/tests/unit/main.o: $(BUILD)/generated/suites.inc
+
+# Goals for a fresh machine: fetch what is missing, then start make again to see it.
+PACKAGES = @sh tests/packages.sh
+AGAIN = @$(MAKE) --no-print-directory
+
+demo:
+	$(PACKAGES) build
+	$(AGAIN) --silent all
+	@sh cli/demo/demo.sh $(BUILD)/brineband
+
+check:
+	$(PACKAGES) build tests
+	$(AGAIN) tested
+tested: all $(BUILD)/unit
+	@sh tests/run.sh $(BUILD)
+
+SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
+sanitize:
+	$(PACKAGES) build tests sanitizers
+	$(AGAIN) tested CC=gcc BUILD=$(BUILD)/sanitize-gcc CFLAGS="$(SANITIZE)"
+	$(AGAIN) tested CC=clang BUILD=$(BUILD)/sanitize-clang CFLAGS="$(SANITIZE)"
+
+bench:
+	$(PACKAGES) build bench
+	$(AGAIN) all
+	@sh tests/bench/run.sh $(BUILD)
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/include $(DESTDIR)$(LIBDIR)/pkgconfig
+	install -m 755 $(BUILD)/brineband $(DESTDIR)$(PREFIX)/bin
+	install -m 644 include/brineband.h $(DESTDIR)$(PREFIX)/include
+	install -m 644 $(BUILD)/libbrineband.a $(DESTDIR)$(LIBDIR)
+	install -m 644 $(BUILD)/libbrineband.so $(DESTDIR)$(LIBDIR)/$(SONAME)
+	ln -sf $(SONAME) $(DESTDIR)$(LIBDIR)/libbrineband.so
+	sed -e 's|@prefix@|$(PREFIX)|; s|@libdir@|$(LIBDIR)|; s|@version@|$(VERSION)|' \
+	    lib/brineband.pc.in > $(DESTDIR)$(LIBDIR)/pkgconfig/brineband.pc
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/brineband $(DESTDIR)$(PREFIX)/include/brineband.h \
+	      $(DESTDIR)$(LIBDIR)/libbrineband.a $(DESTDIR)$(LIBDIR)/libbrineband.so \
+	      $(DESTDIR)$(LIBDIR)/$(SONAME) $(DESTDIR)$(LIBDIR)/pkgconfig/brineband.pc
 
 clean:
 	rm -rf $(BUILD)
-.PHONY: all clean
--include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(TEST_OBJECTS:.o=.d)
+
+.PHONY: all demo check tested sanitize bench install uninstall clean FORCE
+.DELETE_ON_ERROR:
+-include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d)

@@ -1,0 +1,34 @@
+#!/bin/sh
+# Runs the unit tests and the command tests of one build and counts them: sh tests/run.sh BUILD
+# The last line is "N passed, N failed".
+set -u
+build=$1
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+
+timeout 900 "$build/unit" >"$log" 2>&1
+code=$?
+cat "$log"
+if line=$(grep '^unit: [0-9]* passed, [0-9]* failed$' "$log"); then
+    passed=$(echo "$line" | cut -d' ' -f2)
+    failed=$(echo "$line" | cut -d' ' -f4)
+    [ "$code" -eq 0 ] || [ "$failed" -gt 0 ] || failed=1 # a sanitizer spoke after the last test
+else
+    echo "the unit tests ended early, with exit status $code"
+    passed=0 failed=1
+fi
+
+BRINEBAND=$(realpath "$build/brineband") bats --tap tests/cli >"$log" 2>&1
+code=$?
+grep -v '^ok ' "$log"
+ok=$(grep -c '^ok ' "$log")
+not_ok=$(grep -c '^not ok ' "$log")
+planned=$(sed -n 's/^1\.\.\([0-9]*\)$/\1/p' "$log")
+lost=$((${planned:-1} - ok - not_ok)) # planned but never reported
+[ "$code" -eq 0 ] || [ $((not_ok + lost)) -gt 0 ] || lost=1
+echo "command: $ok passed, $((not_ok + lost)) failed"
+
+passed=$((passed + ok))
+failed=$((failed + not_ok + lost))
+echo "$passed passed, $failed failed"
+[ "$failed" -eq 0 ]
