@@ -7,11 +7,11 @@ VERSION = $(shell sed -n 's/.*BB_VERSION "\(.*\)"/\1/p' include/brineband.h)
 SONAME = libbrineband.so.0
 
 # Asked when first needed, then remembered: the packages may not be there yet when make starts.
-once = $(eval $(1) := $(shell $(2)))$($(1))
+once = $(eval $(1) := $(shell $(2)) $(3))$($(1))
 FOUND_CFLAGS = $(call once,FOUND_CFLAGS,pkg-config --cflags gsl jansson inih cairo pangocairo)
-LIB_LIBS = $(call once,LIB_LIBS,pkg-config --libs gsl jansson inih) -lcsv -lm
-CLI_LIBS = $(call once,CLI_LIBS,pkg-config --libs cairo pangocairo) $(LIB_LIBS)
-UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check) $(LIB_LIBS)
+LIB_LIBS = $(call once,LIB_LIBS,pkg-config --libs gsl jansson inih,-lcsv -lm)
+CLI_LIBS = $(call once,CLI_LIBS,pkg-config --libs cairo pangocairo,$(LIB_LIBS))
+UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check,$(LIB_LIBS))
 
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
 COMPILE = $(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) -fPIC -fvisibility=hidden -MMD -MP \
