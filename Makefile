@@ -22,7 +22,8 @@ LIB_OBJECTS = $(call objects,lib)
 CLI_OBJECTS = $(call objects,cli)
 UNIT_OBJECTS = $(call objects,tests/unit)
 SUITES = $(patsubst tests/unit/test_%.c,'SUITE(suite_%)',$(sort $(wildcard tests/unit/test_*.c)))
-TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv))
+TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv)) \
+         $(BUILD)/generated/ground_nodes.inc
 
 all: $(BUILD)/brineband $(BUILD)/libbrineband.a $(BUILD)/libbrineband.so
 
@@ -43,6 +44,11 @@ $(BUILD)/%.o: %.c | $(TABLES)
 $(BUILD)/generated/%.inc: reference/%.csv lib/embed.awk
 	@mkdir -p $(@D)
 	awk -f lib/embed.awk $< > $@
+# The quadrature of lib/ground.c, computed by a program of its own.
+$(BUILD)/generated/ground_nodes.inc: lib/generate/ground_nodes.c
+	@mkdir -p $(@D)
+	$(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) $(FOUND_CFLAGS) -o $(@:.inc=) $< $(LDFLAGS) $(LIB_LIBS)
+	$(@:.inc=) > $@
 # One line a tests/unit/test_NAME.c; rewritten only when that list changes.
 $(BUILD)/generated/suites.inc: FORCE
 	@mkdir -p $(@D)
