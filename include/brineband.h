@@ -232,15 +232,24 @@ BB_API const char *bb_nearest_name(const char *word, const char *names, size_t c
 
 /* ---------------------------------------------------------------- water, sand, ground */
 
-/* Electrical conductivity of sea water at the surface, S/m. salinity 0 to 42 (practical), t -2 to
- * 35 degC (ITS-90): PSS-78 with C(35, 15 degC IPTS-68, 0) = 4.2914 S/m and t68 = 1.00024 t90;
- * below 2 the extension of Hill, Dauphinee and Woods (1986). relative_error (may be NULL): the
- * stated accuracy. BB_RANGE outside. */
+/* Electrical conductivity of sea water at the surface. salinity 0 to 42 (practical), temperature -2
+ * to 35 degC (ITS-90). PSS-78 (UNESCO Technical Papers in Marine Science 44) solved for
+ * conductivity, with C(35, 15 degC IPTS-68, 0) = 4.2914 S/m and t68 = 1.00024 t90; below 2 the
+ * extension of Hill, Dauphinee and Woods (1986), scaled to meet it at 2.
+ * relative_error (may be NULL): what the scale's own 0.002 in salinity amounts to, at most 1: 5e-5
+ * at 35, 1e-3 at 2. The solution itself errs by less than 1e-12. BB_RANGE outside. */
 BB_API bb_status bb_water_conductivity(double salinity, double temperature_c,
                                        double *sigma_S_per_m, double *relative_error);
 
-/* Archie: sigma = sigma_water * porosity^1.5 * saturation^2, S/m. porosity 0 to 1 exclusive,
- * saturation 0 to 1. BB_RANGE outside, or above the Hashin-Shtrikman bound. */
+/* Archie (1942): sigma = sigma_water * porosity^cementation * saturation^saturation_exponent.
+ * water 0 S/m and up, porosity 0 to 1 exclusive, saturation 0 to 1, both exponents 1 to 5. BB_RANGE
+ * outside, or where porosity^cementation is above the Hashin-Shtrikman (1962) bound
+ * 2 porosity / (3 - porosity), which no insulating grains allow. */
+BB_API bb_status bb_archie_conductivity(double water_S_per_m, double porosity, double saturation,
+                                        double cementation, double saturation_exponent,
+                                        double *sigma_S_per_m);
+
+/* The same with cementation 1.5 and saturation exponent 2: clean beach sand. */
 BB_API bb_status bb_sand_conductivity(double water_S_per_m, double porosity, double saturation,
                                       double *sigma_S_per_m);
 
@@ -249,14 +258,29 @@ typedef struct {
     double sigma_S_per_m;       /* of the sand, 0 to 10 */
     double susceptibility;      /* SI, volume, 0 to 1 */
     double layer_m;             /* thickness of the upper layer, 0 to 10 */
-    double layer_sigma_S_per_m; /* its conductivity */
+    double layer_sigma_S_per_m; /* its conductivity, 0 to 10; not read when there is none */
 } bb_ground;
 
 /* Response P = -dZ/(j omega mu0 a) of coincident circular loops of radius a at height h over the
- * ground. omega rad/s > 0, radius_m > 0, height_m > 0. Relative accuracy 1e-7 for
- * |kappa| 1e-4 to 3 and h/a 0.02 to 2 (Dodd and Deeds 1968; Ward and Hohmann 1988). */
+ * ground: positive real and imaginary parts over salt, negative real part over magnetic sand.
+ * omega above 0 to 1e7 rad/s, radius above 0 to 10 m, height above 0. Quasi-static (no displacement
+ * current), thin loops, flat layers (Dodd and Deeds 1968; Ward and Hohmann 1988). Each part is
+ * right to 1e-7 relative for |kappa| = a sqrt(omega mu0 sigma) 1e-4 to 3 and h/a 0.02 to 2. */
 BB_API bb_status bb_ground_response(const bb_ground *ground, double omega_rad_per_s,
                                     double radius_m, double height_m, bb_complex *response);
+
+/* atan2(re, im) in degrees: -90 purely permeable, 0 purely resistive, 90 a perfect conductor. */
+BB_API double bb_response_angle_deg(bb_complex response);
+/* Its modulus. */
+BB_API double bb_response_strength(bb_complex response);
+
+/* What a salt-cancelling pair keeps of one thing's responses at both frequencies (above 0): upper -
+ * (upper_hz / lower_hz) lower, free of all that is proportional to frequency; and its strength as a
+ * share of the upper response (NAN for none). A model of the principle, not of any machine. */
+BB_API bb_complex bb_cancelled(bb_complex upper, bb_complex lower, double upper_hz,
+                               double lower_hz);
+BB_API double bb_cancel_survival(bb_complex upper, bb_complex lower, double upper_hz,
+                                 double lower_hz);
 
 /* ---------------------------------------------------------------- bodies */
 
