@@ -14,8 +14,8 @@ CLI_LIBS = $(call once,CLI_LIBS,pkg-config --libs cairo pangocairo,$(LIB_LIBS))
 UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check,$(LIB_LIBS))
 
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
-COMPILE = $(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) -fPIC -fvisibility=hidden -MMD -MP \
-          -Iinclude -Ilib -I$(BUILD)/generated $(FOUND_CFLAGS)
+COMPILE = $(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) -D_XOPEN_SOURCE=700 -fPIC -fvisibility=hidden \
+          -MMD -MP -Iinclude -Ilib -I$(BUILD)/generated $(FOUND_CFLAGS)
 
 objects = $(patsubst %.c,$(BUILD)/%.o,$(wildcard $(1)/*.c))
 LIB_OBJECTS = $(call objects,lib)

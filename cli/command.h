@@ -1,0 +1,23 @@
+/* What a command is: its name, its words of help, the options it takes, and what runs it. */
+#ifndef COMMAND_H
+#define COMMAND_H
+
+#include "options.h"
+
+struct command {
+    const char *name;
+    const char *usage;            /* what follows the name */
+    const char *summary;          /* one line of at most 60 columns, without a full stop */
+    const char *about;            /* what it answers and how to read it; a line each paragraph */
+    const struct option *options; /* besides --json and --help */
+    size_t words_least, words_most;
+    outcome (*run)(const struct arguments *arguments);
+};
+
+/* All commands, in the order in which a visit needs them; ends with a NULL. main.c has the list. */
+extern const struct command *const commands[];
+const struct command *command_find(const char *name);
+
+extern const struct command command_new, command_overview;
+
+#endif

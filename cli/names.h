@@ -1,0 +1,16 @@
+/* Lists of names, and the nearest one to a word that is none of them. */
+#ifndef NAMES_H
+#define NAMES_H
+
+#include "brineband.h"
+
+typedef struct {
+    char (*name)[BB_NAME_BYTES];
+    size_t count;
+} name_list;
+
+void names_add(name_list *list, const char *name);
+const char *names_nearest(const name_list *list, const char *word); /* NULL when none is near */
+void names_free(name_list *list);
+
+#endif

@@ -1,0 +1,97 @@
+/* What a visit's files allow, and the one next thing to do, by counting what was swept. */
+#include "next.h"
+
+#include "out.h"
+
+#include <stdio.h>
+#include <string.h>
+
+double swept_in_air(const bb_visit *visit)
+{
+    double count = 0;
+    for (size_t i = 0; i < visit->cell_count; i++)
+        if (visit->cells[i].zone == BB_ZONE_AIR && visit->cells[i].setting == 0)
+            count += visit->cells[i].count;
+    return count;
+}
+
+double swept_on_sand(const bb_visit *visit, int target)
+{
+    double count = 0;
+    for (size_t i = 0; i < visit->cell_count; i++) {
+        const bb_cell *cell = &visit->cells[i];
+        bool wanted = target == BB_TARGET_ANY ? cell->target >= 0 : cell->target == target;
+        if (cell->zone >= 0 && cell->setting == 0 && wanted)
+            count += cell->count;
+    }
+    return count;
+}
+
+/* ---------------------------------------------------------------- one rule each */
+
+static bool needs_bare_sand(const bb_visit *visit, char *text, size_t size)
+{
+    for (size_t zone = 0; zone < visit->zone_count; zone++)
+        if (visit->bare[zone].swept > 0)
+            return false;
+    (void)snprintf(text, size,
+                   "Sweep bare sand in zone %s: %d pumps of the coil, a pace apart, away from any "
+                   "metal. Write them into sweeps.csv as the row  %s,sand,,23 22 24 ...",
+                   visit->zones[0].name, BARE_SWEEPS_LEAST, visit->zones[0].name);
+    return true;
+}
+
+static bool needs_more_bare_sand(const bb_visit *visit, char *text, size_t size)
+{
+    for (size_t zone = 0; zone < visit->zone_count; zone++) {
+        const bb_bare *bare = &visit->bare[zone];
+        if (bare->swept == 0 || bare->swept >= BARE_SWEEPS_ENOUGH)
+            continue;
+        bool few = bare->swept < BARE_SWEEPS_LEAST;
+        bool wider = bare->last_low < bare->before_low || bare->last_high > bare->before_high;
+        if (!few && !wider)
+            continue;
+        phrase had, more;
+        (void)snprintf(text, size, "Pump bare sand in zone %s again, %s after the %s so far%s.",
+                       visit->zones[zone].name,
+                       counted(&more, (few ? BARE_SWEEPS_LEAST : BARE_SWEEPS_ENOUGH) - bare->swept,
+                               "time more", "times more"),
+                       counted(&had, bare->swept, "time", "times"),
+                       few ? "" : ": the last five still went beyond the numbers before them");
+        return true;
+    }
+    return false;
+}
+
+static bool needs_air(const bb_visit *visit, char *text, size_t size)
+{
+    if (swept_in_air(visit) > 0)
+        return false;
+    (void)snprintf(text, size,
+                   "At home, sweep each piece of the kit in air, 5 and 10 cm from the coil: rows "
+                   "like  air,ring,5,31 31 32  (without them the machine's own scale is guessed).");
+    return true;
+}
+
+static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
+{
+    for (size_t i = 0; i < visit->target_count; i++)
+        if (strcmp(visit->targets[i].group, "small gold") == 0 && swept_on_sand(visit, (int)i) > 0)
+            return false;
+    (void)snprintf(text, size,
+                   "Sweep a small-gold piece, the size of a stud, on the wet sand and a few cm "
+                   "under it: only that proves what a setting costs in small gold.");
+    return true;
+}
+
+next_step next_after(const bb_visit *visit)
+{
+    static bool (*const rules[])(const bb_visit *, char *, size_t) = {
+        needs_bare_sand, needs_more_bare_sand, needs_small_gold, needs_air};
+    next_step next = {.ready = false};
+    for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
+        if (rules[i](visit, next.text, sizeof next.text))
+            return next;
+    next.ready = true;
+    return next;
+}

@@ -1,0 +1,218 @@
+/* Words on standard output, wrapped to 80 columns, and JSON. */
+#include "out.h"
+
+#include "outcome.h"
+
+#include <langinfo.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* ---------------------------------------------------------------- words */
+
+static size_t width_of(const char *text, size_t length)
+{
+    size_t width = 0;
+    for (size_t i = 0; i < length; i++)
+        width += ((unsigned char)text[i] & 0xC0) != 0x80; /* count code points of UTF-8 */
+    return width;
+}
+
+/* Print words from column at on, each following line from column indent on. */
+static void wrap(size_t at, size_t indent, const char *text)
+{
+    bool first = true;
+    for (const char *word = text + strspn(text, " "); *word != '\0';) {
+        size_t length = strcspn(word, " "), width = width_of(word, length);
+        if (!first && at + 1 + width > OUT_COLUMNS) {
+            printf("\n%*s", (int)indent, "");
+            at = indent;
+            first = true;
+        }
+        printf("%s%.*s", first ? "" : " ", (int)length, word);
+        at += width + !first;
+        first = false;
+        word += length + strspn(word + length, " ");
+    }
+    (void)putchar('\n');
+}
+
+static char *compose(const char *format, va_list arguments)
+{
+    va_list again;
+    va_copy(again, arguments);
+    int length = vsnprintf(NULL, 0, format, again);
+    va_end(again);
+    char *text = need((size_t)length + 1, 1);
+    (void)vsnprintf(text, (size_t)length + 1, format, arguments);
+    return text;
+}
+
+void say(const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    char *text = compose(format, arguments);
+    va_end(arguments);
+    wrap(0, 0, text);
+    free(text);
+}
+
+static bool coloured(void)
+{
+    const char *no_color = getenv("NO_COLOR");
+    return isatty(STDOUT_FILENO) && (no_color == NULL || *no_color == '\0');
+}
+
+void say_answer(const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    char *text = compose(format, arguments);
+    va_end(arguments);
+    (void)fputs(coloured() ? "\033[1m" : "", stdout);
+    wrap(0, 0, text);
+    (void)fputs(coloured() ? "\033[0m" : "", stdout);
+    free(text);
+}
+
+void say_item(size_t indent, const char *label, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    char *text = compose(format, arguments);
+    va_end(arguments);
+    size_t width = width_of(label, strlen(label)) + 2;
+    printf("  %s", label);
+    if (width + 1 > indent)
+        printf("\n%*s", (int)indent, "");
+    else
+        printf("%*s", (int)(indent - width), "");
+    wrap(indent, indent, text);
+    free(text);
+}
+
+void say_gap(void)
+{
+    (void)putchar('\n');
+}
+
+bool out_utf8(void)
+{
+    return strcmp(nl_langinfo(CODESET), "UTF-8") == 0;
+}
+
+const char *plus_minus(void)
+{
+    return out_utf8() ? "\u00b1" : "+/-";
+}
+
+const char *counted(phrase *buffer, double count, const char *singular, const char *plural)
+{
+    (void)snprintf(buffer->text, sizeof buffer->text, "%.0f %s", count,
+                   count == 1 ? singular : plural);
+    return buffer->text;
+}
+
+const char *rounded(phrase *buffer, double value, double doubt)
+{
+    int decimals = doubt > 0 && isfinite(doubt) ? (int)ceil(-log10(doubt)) : 0;
+    decimals = decimals < 0 ? 0 : decimals > 6 ? 6 : decimals;
+    (void)snprintf(buffer->text, sizeof buffer->text, "%.*f", decimals, value);
+    return buffer->text;
+}
+
+/* ---------------------------------------------------------------- tables */
+
+void table_begin(struct table *table, size_t columns, const char *const *titles)
+{
+    table->columns = columns;
+    table->cells = 0;
+    table->text = NULL;
+    for (size_t i = 0; i < columns; i++)
+        table_cell(table, "%s", titles[i]);
+}
+
+void table_cell(struct table *table, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    table->text = need_more(table->text, table->cells + 1, sizeof *table->text);
+    table->text[table->cells++] = compose(format, arguments);
+    va_end(arguments);
+}
+
+static bool stands_left(const struct table *table, size_t column)
+{
+    return table->text[column][0] == '<';
+}
+
+static const char *cell_text(const struct table *table, size_t row, size_t column)
+{
+    const char *text = table->text[row * table->columns + column];
+    return row == 0 && *text == '<' ? text + 1 : text;
+}
+
+/* Each column's width; the widest left column gives way until the table fits. */
+static void measure(const struct table *table, size_t *widths)
+{
+    size_t total = 0, widest = table->columns;
+    for (size_t column = 0; column < table->columns; column++) {
+        widths[column] = 0;
+        for (size_t row = 0; row * table->columns < table->cells; row++) {
+            const char *text = cell_text(table, row, column);
+            size_t width = width_of(text, strlen(text));
+            widths[column] = width > widths[column] ? width : widths[column];
+        }
+        total += widths[column] + 2;
+        if (stands_left(table, column) &&
+            (widest == table->columns || widths[column] > widths[widest]))
+            widest = column;
+    }
+    size_t over = total > OUT_COLUMNS + 2 ? total - OUT_COLUMNS - 2 : 0;
+    if (over > 0 && widest < table->columns && widths[widest] > over + 8)
+        widths[widest] -= over;
+}
+
+static void print_cell(const char *text, size_t width, bool left, bool last)
+{
+    size_t length = strlen(text), wide = width_of(text, length);
+    bool cut = wide > width;
+    while (cut && width_of(text, length) > width - 1)
+        length--;
+    size_t pad = cut ? 0 : width - wide;
+    printf("%*s%.*s%s%*s%s", left ? 0 : (int)pad, "", (int)length, text, cut ? "~" : "",
+           left && !last ? (int)pad : 0, "", last ? "\n" : "  ");
+}
+
+void table_end(struct table *table)
+{
+    size_t *widths = need(table->columns, sizeof *widths);
+    measure(table, widths);
+    for (size_t row = 0; row * table->columns < table->cells; row++)
+        for (size_t column = 0; column < table->columns; column++)
+            print_cell(cell_text(table, row, column), widths[column], stands_left(table, column),
+                       column + 1 == table->columns);
+    for (size_t i = 0; i < table->cells; i++)
+        free(table->text[i]);
+    free(table->text);
+    free(widths);
+}
+
+/* ---------------------------------------------------------------- JSON */
+
+void say_json(json_t *object)
+{
+    if (object == NULL || json_dumpf(object, stdout, JSON_REAL_PRECISION(15)) != 0)
+        exit((int)fail(BB_MEMORY, NULL));
+    (void)putchar('\n');
+    json_decref(object);
+}
+
+json_t *json_number_or_null(double value)
+{
+    return isfinite(value) ? json_real(value) : json_null();
+}

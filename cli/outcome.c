@@ -1,0 +1,97 @@
+/* How a command ends: its exit status, and the sentence about it on standard error. */
+#include "outcome.h"
+
+#include <errno.h>
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+outcome outcome_of(bb_status status)
+{
+    static const outcome outcomes[] = {
+        [BB_OK] = OUTCOME_DONE,
+        [BB_INPUT] = OUTCOME_INPUT,
+        [BB_RANGE] = OUTCOME_COMMAND_LINE, /* ranges in files are BB_INPUT */
+        [BB_UNKNOWN] = OUTCOME_COMMAND_LINE,
+        [BB_TOO_LITTLE] = OUTCOME_TOO_LITTLE,
+        [BB_NOT_CONVERGED] = OUTCOME_TOO_LITTLE,
+        [BB_RANK] = OUTCOME_TOO_LITTLE,
+        [BB_MEMORY] = OUTCOME_SYSTEM,
+    };
+    return outcomes[status];
+}
+
+static void say_problem(const char *format, va_list arguments)
+{
+    (void)fflush(stdout);
+    (void)fputs("brineband: ", stderr);
+    (void)vfprintf(stderr, format, arguments);
+    (void)fputc('\n', stderr);
+}
+
+void warn(const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    say_problem(format, arguments);
+    va_end(arguments);
+}
+
+outcome fail(bb_status status, const bb_error *error)
+{
+    if (error == NULL || error->status == BB_OK) {
+        warn("%s", bb_status_text(status));
+        return outcome_of(status);
+    }
+    char text[4 * BB_TEXT_BYTES];
+    (void)bb_error_text(error, text, sizeof text);
+    (void)fflush(stdout);
+    (void)fprintf(stderr, "%s%s\n", error->line == 0 ? "brineband: " : "", text);
+    return outcome_of(status);
+}
+
+outcome fail_command(const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    say_problem(format, arguments);
+    va_end(arguments);
+    return OUTCOME_COMMAND_LINE;
+}
+
+outcome fail_system(const char *path, const char *doing)
+{
+    warn("%s: cannot %s: %s", path, doing, strerror(errno));
+    return OUTCOME_SYSTEM;
+}
+
+void *need(size_t count, size_t size)
+{
+    void *block = calloc(count > 0 ? count : 1, size);
+    if (block == NULL)
+        exit((int)fail(BB_MEMORY, NULL));
+    return block;
+}
+
+void *need_more(void *block, size_t count, size_t size)
+{
+    void *grown = count <= SIZE_MAX / size ? realloc(block, count * size) : NULL;
+    if (grown == NULL)
+        exit((int)fail(BB_MEMORY, NULL));
+    return grown;
+}
+
+char *need_text(const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    char *text = need((size_t)(length < 0 ? 0 : length) + 1, 1);
+    va_start(arguments, format);
+    (void)vsnprintf(text, (size_t)length + 1, format, arguments);
+    va_end(arguments);
+    return text;
+}
