@@ -22,7 +22,7 @@ LIB_OBJECTS = $(call objects,lib)
 CLI_OBJECTS = $(call objects,cli)
 UNIT_OBJECTS = $(call objects,tests/unit)
 SUITES = $(patsubst tests/unit/test_%.c,'SUITE(suite_%)',$(sort $(wildcard tests/unit/test_*.c)))
-TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv)) \
+TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv reference/corrosion_rates.csv)) \
          $(BUILD)/generated/ground_nodes.inc
 
 all: $(BUILD)/brineband $(BUILD)/libbrineband.a $(BUILD)/libbrineband.so

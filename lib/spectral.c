@@ -1,0 +1,490 @@
+/* The current in a body of revolution is a sum of polynomials, and its self-inductance one integral.
+ *
+ * Lengths are in units of the outer radius. The current density is sum c_im f_i(r) g_m(z), with f_i
+ * polynomials orthonormal under r dr (for a disc Zernike's r P_i(2r^2 - 1), for a ring those that
+ * start with 1 and r) and g_m even Legendre polynomials. With F_i the Hankel transform of order 1,
+ * the inductance is
+ *   L = 1/2 int_0^inf F_i(k) F_j(k) Z_mn(k) dk,
+ *   Z_mn = (2/k)(delta_mn - sqrt((4m+1)(4n+1)) I_{M+1/2}(kh) K_{N+1/2}(kh)),
+ * h the half thickness, M and N the larger and smaller of 2m and 2n (Gradshteyn and Ryzhik 6.541).
+ * The eigenvalues of L are the time constants; the uniform field r/2 lies in the basis, so that the
+ * sum of strength times time constant is exact. F_i F_j swings as fast as cos 2k: past a wave number
+ * where many swings have passed it is replaced by its mean (F_i F_j + C_i C_j)/2, where C_i is the
+ * transform with Y_1 for J_1, handed over by a smooth window. The mean takes few nodes however far
+ * the integral must run, which a thin foil needs. */
+#include "spectral.h"
+
+#include "constants.h"
+
+#include <complex.h>
+#include <gsl/gsl_eigen.h>
+#include <gsl/gsl_integration.h>
+#include <gsl/gsl_sf_bessel.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { PANEL_NODES = 12, SMOOTH_DEGREE = 30 };
+
+typedef struct {
+    bb_section section;
+    size_t radial, axial, size; /* size = radial * axial */
+    size_t steps;               /* of Lanczos, the most modes */
+    size_t points;              /* Gauss nodes over a ring's wall, 0 for a disc */
+    double *x, *r, *weight;     /* the nodes on -1..1, their radii, weights with r dr */
+    double *f;                  /* f[i * points + q], ring only */
+    double *transform;          /* F_i, then C_i */
+    double *plane_wave;         /* Legendre plane-wave weights: real, then imaginary, of each node */
+    double *legendre;           /* legendre[l * points + q], ring only */
+    double *bessel;             /* room for an array of Bessel functions */
+    double *axial_pair;         /* Z_mn */
+    double *inductance;
+} workspace;
+
+/* ---- Bessel functions of many orders at once */
+
+/* J_2, J_4, ..., by recurrence downward, normalised by J_0 + 2 sum J_2n = 1. */
+static void bessel_even(double k, size_t count, double *value)
+{
+    size_t top = 2 * count + 2;
+    size_t start = (top > (size_t)k ? top : (size_t)k) + 30 + (size_t)(6.0 * cbrt(k + 1.0));
+    start += start % 2;
+    double above = 0.0, here = 1e-300, sum = 0.0;
+    for (size_t n = start; n >= 1; n--) {
+        double below = 2.0 * (double)n / k * here - above;
+        above = here;
+        here = below;
+        if (n % 2 == 1) {
+            sum += n == 1 ? here : 2.0 * here;
+            if (n >= 3 && n - 1 <= 2 * count)
+                value[(n - 1) / 2 - 1] = here;
+        }
+        if (fabs(here) > 1e250) {
+            above *= 1e-250;
+            here *= 1e-250;
+            sum *= 1e-250;
+            for (size_t i = 0; i < count; i++)
+                value[i] = 2 * (i + 1) >= n - 1 ? value[i] * 1e-250 : 0.0;
+        }
+    }
+    for (size_t i = 0; i < count; i++)
+        value[i] /= sum;
+}
+
+/* J_2, J_4, ... or Y_2, Y_4, ... from those of order 0 and 1, upward: for orders below k. */
+static void bessel_even_upward(double k, double order0, double order1, size_t count, double *value)
+{
+    double below = order0, here = order1;
+    for (size_t n = 1; n < 2 * count; n++) {
+        double above = 2.0 * (double)n / k * here - below;
+        below = here;
+        here = above;
+        if (n % 2 == 1)
+            value[(n + 1) / 2 - 1] = here;
+    }
+}
+
+/* Spherical j_0 ... j_{count-1}, downward with Lentz's start. */
+static void bessel_spherical(double x, size_t count, double *value)
+{
+    size_t start = (count > (size_t)x ? count : (size_t)x) + 30 + (size_t)(6.0 * cbrt(x + 1.0));
+    if (x > 4.0 * (double)count) {
+        double below = sin(x) / x, here = (below - cos(x)) / x;
+        value[0] = below;
+        for (size_t n = 1; n < count; n++) {
+            value[n] = here;
+            double above = (2.0 * (double)n + 1.0) / x * here - below;
+            below = here;
+            here = above;
+        }
+        return;
+    }
+    double above = 0.0, here = 1e-300;
+    memset(value, 0, count * sizeof *value);
+    for (size_t n = start; n >= 1; n--) {
+        if (n < count)
+            value[n] = here;
+        double below = (2.0 * (double)n + 1.0) / x * here - above;
+        above = here;
+        here = below;
+        if (fabs(here) > 1e250) {
+            above *= 1e-250;
+            here *= 1e-250;
+            for (size_t i = n < count ? n : count; i < count; i++)
+                value[i] *= 1e-250;
+        }
+    }
+    value[0] = here;
+    double scale = fabs(here) > fabs(above) ? sin(x) / x / here
+                                            : (sin(x) / x - cos(x)) / x / above;
+    for (size_t n = 0; n < count; n++)
+        value[n] *= scale;
+}
+
+/* ---- the transforms of the radial functions at one wave number */
+
+static void disc_transform(workspace *w, double k, bool mean)
+{
+    double *f = w->transform, *c = f + w->radial;
+    if (mean) {
+        bessel_even_upward(k, gsl_sf_bessel_J0(k), gsl_sf_bessel_J1(k), w->radial, f);
+        bessel_even_upward(k, gsl_sf_bessel_Y0(k), gsl_sf_bessel_Y1(k), w->radial, c);
+    } else {
+        bessel_even(k, w->radial, f);
+    }
+    for (size_t i = 0; i < w->radial; i++) {
+        double norm = 2.0 * sqrt((double)i + 1.0) / k * (i % 2 ? -1.0 : 1.0);
+        f[i] *= norm;
+        c[i] *= norm;
+    }
+}
+
+/* e^{i kappa x_q} cut to the degree that the nodes resolve (so that any kappa will do). */
+static void plane_waves(workspace *w, double kappa)
+{
+    double *re = w->plane_wave, *im = re + w->points;
+    memset(re, 0, 2 * w->points * sizeof *re);
+    bessel_spherical(kappa, w->points, w->bessel);
+    for (size_t l = 0; l < w->points; l++) {
+        double term = (2.0 * (double)l + 1.0) * w->bessel[l] * ((l / 2) % 2 ? -1.0 : 1.0);
+        const double *p = w->legendre + l * w->points;
+        double *part = l % 2 ? im : re;
+        for (size_t q = 0; q < w->points; q++)
+            part[q] += term * p[q];
+    }
+}
+
+static void ring_transform(workspace *w, double k, bool mean, bool fast)
+{
+    double *f = w->transform, *c = f + w->radial;
+    memset(f, 0, 2 * w->radial * sizeof *f);
+    if (fast)
+        plane_waves(w, 0.5 * k * (1.0 - w->section.bore));
+    for (size_t q = 0; q < w->points; q++) {
+        double kr = k * w->r[q];
+        double complex value = gsl_sf_bessel_J1(kr) + (mean ? I * gsl_sf_bessel_Y1(kr) : 0.0);
+        if (fast)
+            value *= (cos(kr) - I * sin(kr)) * (w->plane_wave[q] + I * w->plane_wave[w->points + q]);
+        double re = creal(value) * w->weight[q], im = cimag(value) * w->weight[q];
+        for (size_t i = 0; i < w->radial; i++) {
+            f[i] += re * w->f[i * w->points + q];
+            c[i] += im * w->f[i * w->points + q];
+        }
+    }
+}
+
+/* ---- the axial factor */
+
+/* I_{n+1/2}(x) e^{-x} and K_{n+1/2}(x) e^{x}, n = 0 ... count - 1. */
+static void bessel_modified(double x, size_t count, double *first, double *second)
+{
+    double ratio = 0.0;
+    for (size_t n = count + 20 + (size_t)(2.0 * x < 200.0 ? 2.0 * x : 200.0); n >= 1; n--) {
+        ratio = x / (2.0 * (double)n + 1.0 + x * ratio);
+        if (n < count)
+            first[n] = ratio;
+    }
+    double root = sqrt(x);
+    first[0] = -expm1(-2.0 * x) / (root * sqrt(2.0 * BB_PI));
+    for (size_t n = 1; n < count; n++)
+        first[n] *= first[n - 1];
+    second[0] = sqrt(0.5 * BB_PI) / root;
+    double below = second[0];
+    for (size_t n = 1; n < count; n++) {
+        second[n] = (2.0 * (double)n - 1.0) / x * second[n - 1] + below;
+        below = second[n - 1];
+    }
+}
+
+static void axial_pairs(workspace *w, double k)
+{
+    double x = 0.5 * k * w->section.thickness;
+    size_t orders = 2 * w->axial;
+    double *first = w->bessel, *second = w->bessel + orders;
+    bessel_modified(x, orders, first, second);
+    double *pair = w->axial_pair;
+    for (size_t m = 0; m < w->axial; m++) {
+        for (size_t n = 0; n < m; n++)
+            *pair++ = -2.0 / k * sqrt((4.0 * (double)m + 1.0) * (4.0 * (double)n + 1.0)) *
+                      first[2 * m] * second[2 * n];
+        double inner = m == 0 ? second[0] : second[2 * m - 1];
+        *pair++ = 2.0 / k * x * (first[2 * m] * inner + first[2 * m + 1] * second[2 * m]);
+    }
+}
+
+/* ---- the integral */
+
+/* 0 at t = 0, 1 at t = 1, with all derivatives 0 at both. */
+static double smooth_step(double t)
+{
+    return t <= 0.0 ? 0.0 : t >= 1.0 ? 1.0 : 1.0 / (1.0 + exp(1.0 / t - 1.0 / (1.0 - t)));
+}
+
+/* Add one node. The inductance is kept as [radial pair][axial pair] until all are in. */
+static void add_node(workspace *w, double k, double dk, double handed_over, bool fast)
+{
+    bool mean = handed_over > 0.0;
+    if (w->points == 0)
+        disc_transform(w, k, mean);
+    else
+        ring_transform(w, k, mean, fast);
+    axial_pairs(w, k);
+    const double *f = w->transform, *c = f + w->radial;
+    size_t axial_count = w->axial * (w->axial + 1) / 2;
+    double *sum = w->inductance;
+    for (size_t i = 0; i < w->radial; i++)
+        for (size_t j = 0; j <= i; j++) {
+            double pair = f[i] * f[j];
+            if (mean)
+                pair += 0.5 * handed_over * (c[i] * c[j] - pair);
+            pair *= 0.5 * dk;
+            for (size_t p = 0; p < axial_count; p++)
+                sum[p] += pair * w->axial_pair[p];
+            sum += axial_count;
+        }
+}
+
+static void integrate(workspace *w, const gsl_integration_glfixed_table *gauss)
+{
+    double wall = 1.0 - w->section.bore, thickness = w->section.thickness;
+    double slowest = w->points == 0 ? 1.0 : w->section.bore; /* the mean swings as cos 2k slowest */
+    double begin = w->points == 0 ? 20.0 + 3.0 * (double)w->radial : fmin(40.0 / slowest, 200.0);
+    double end = 2.0 * begin;
+    double last = 1e4 / fmin(wall, thickness);
+    double low = 0.0;
+    while (low < last) {
+        double swing = low < end ? 2.5 : w->points > 0 && low * wall < 300.0 ? 2.5 / wall : low;
+        double step = fmin(swing, 0.5 / thickness + 0.5 * low);
+        double high = low + step;
+        if (low < end && high > end)
+            high = end;
+        for (size_t q = 0; q < PANEL_NODES; q++) {
+            double k, dk;
+            gsl_integration_glfixed_point(low, high, q, &k, &dk, gauss);
+            add_node(w, k, dk, smooth_step((k - begin) / (end - begin)), low >= end);
+        }
+        low = high;
+    }
+}
+
+/* ---- set-up */
+
+/* Polynomials orthonormal over the ring's nodes under r dr: 1, r, ... (Stieltjes). */
+static void ring_functions(workspace *w)
+{
+    size_t points = w->points;
+    double norm = 0.0;
+    for (size_t q = 0; q < points; q++)
+        norm += w->weight[q];
+    for (size_t q = 0; q < points; q++)
+        w->f[q] = 1.0 / sqrt(norm);
+    for (size_t i = 1; i < w->radial; i++) {
+        double *here = w->f + i * points;
+        for (size_t q = 0; q < points; q++)
+            here[q] = w->x[q] * here[q - points];
+        for (size_t pass = 0; pass < 2; pass++)
+            for (size_t j = 0; j < i; j++) {
+                const double *other = w->f + j * points;
+                double overlap = 0.0;
+                for (size_t q = 0; q < points; q++)
+                    overlap += w->weight[q] * here[q] * other[q];
+                for (size_t q = 0; q < points; q++)
+                    here[q] -= overlap * other[q];
+            }
+        norm = 0.0;
+        for (size_t q = 0; q < points; q++)
+            norm += w->weight[q] * here[q] * here[q];
+        for (size_t q = 0; q < points; q++)
+            here[q] /= sqrt(norm);
+    }
+}
+
+static void ring_nodes(workspace *w, const gsl_integration_glfixed_table *gauss)
+{
+    double bore = w->section.bore;
+    for (size_t q = 0; q < w->points; q++) {
+        double weight;
+        gsl_integration_glfixed_point(-1.0, 1.0, q, &w->x[q], &weight, gauss);
+        w->r[q] = 0.5 * (1.0 + bore) + 0.5 * (1.0 - bore) * w->x[q];
+        w->weight[q] = 0.5 * (1.0 - bore) * weight * w->r[q];
+        double below = 0.0, here = 1.0;
+        for (size_t l = 0; l < w->points; l++) {
+            w->legendre[l * w->points + q] = here;
+            double above = ((2.0 * (double)l + 1.0) * w->x[q] * here - (double)l * below) /
+                           ((double)l + 1.0);
+            below = here;
+            here = above;
+        }
+    }
+    ring_functions(w);
+}
+
+/* b_i = int r/2 f_i r dr: the uniform field in the basis (only i = 0 for a disc, 0 and 1 for a
+ * ring); the axial factor sqrt thickness goes to m = 0. */
+static void uniform_field(const workspace *w, double *b)
+{
+    memset(b, 0, w->size * sizeof *b);
+    double axial = sqrt(w->section.thickness);
+    if (w->points == 0) {
+        b[0] = 0.25 * axial;
+        return;
+    }
+    for (size_t i = 0; i < 2; i++)
+        for (size_t q = 0; q < w->points; q++)
+            b[i * w->axial] += 0.5 * axial * w->weight[q] * w->r[q] * w->f[i * w->points + q];
+}
+
+static double dot(const double *x, const double *y, size_t count)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++)
+        sum += x[i] * y[i];
+    return sum;
+}
+
+/* The pairs of the integral as one full symmetric matrix. */
+static void unfold(const workspace *w, double *matrix)
+{
+    const double *sum = w->inductance;
+    for (size_t i = 0; i < w->radial; i++)
+        for (size_t j = 0; j <= i; j++)
+            for (size_t m = 0; m < w->axial; m++)
+                for (size_t n = 0; n <= m; n++, sum++) {
+                    size_t im = i * w->axial + m, jn = j * w->axial + n;
+                    size_t in = i * w->axial + n, jm = j * w->axial + m;
+                    matrix[im * w->size + jn] = matrix[jn * w->size + im] = *sum;
+                    matrix[in * w->size + jm] = matrix[jm * w->size + in] = *sum;
+                }
+}
+
+/* Lanczos from the field b, every vector held against all before it. The first moments of the
+ * response that the steps can carry are exact. Returns the steps made, at most w->steps. */
+static size_t tridiagonal(const workspace *w, const double *matrix, double *vectors,
+                          double *diagonal, double *beside)
+{
+    size_t size = w->size;
+    for (size_t step = 0; step < w->steps; step++) {
+        const double *here = vectors + step * size;
+        double *next = vectors + (step + 1) * size;
+        for (size_t i = 0; i < size; i++)
+            next[i] = dot(matrix + i * size, here, size);
+        diagonal[step] = dot(next, here, size);
+        for (size_t pass = 0; pass < 2; pass++)
+            for (size_t j = 0; j <= step; j++) {
+                double overlap = dot(next, vectors + j * size, size);
+                for (size_t i = 0; i < size; i++)
+                    next[i] -= overlap * vectors[j * size + i];
+            }
+        beside[step] = sqrt(dot(next, next, size));
+        if (beside[step] < 1e-15 * diagonal[0])
+            return step + 1;
+        for (size_t i = 0; i < size; i++)
+            next[i] /= beside[step];
+    }
+    return w->steps;
+}
+
+/* Eigenvalues of the tridiagonal matrix are the time constants; the first components of its
+ * eigenvectors, with field2 = b.b, make the strengths. */
+static bb_status modes_of(const double *diagonal, const double *beside, size_t steps, double field2,
+                          bb_mode *modes)
+{
+    gsl_matrix *matrix = gsl_matrix_calloc(steps, steps);
+    gsl_matrix *vectors = gsl_matrix_alloc(steps, steps);
+    gsl_vector *values = gsl_vector_alloc(steps);
+    gsl_eigen_symmv_workspace *room = gsl_eigen_symmv_alloc(steps);
+    bb_status status = BB_MEMORY;
+    if (matrix && vectors && values && room) {
+        for (size_t i = 0; i < steps; i++) {
+            gsl_matrix_set(matrix, i, i, diagonal[i]);
+            if (i > 0)
+                gsl_matrix_set(matrix, i, i - 1, beside[i - 1]);
+        }
+        status = gsl_eigen_symmv(matrix, values, vectors, room) == 0 ? BB_OK : BB_NOT_CONVERGED;
+        for (size_t n = 0; n < steps; n++) {
+            double overlap = gsl_matrix_get(vectors, 0, n), tau = gsl_vector_get(values, n);
+            modes[n].time_constant_s = tau;
+            modes[n].strength_m3 = 2.0 * BB_PI * field2 * overlap * overlap / tau;
+        }
+    }
+    gsl_eigen_symmv_free(room);
+    gsl_vector_free(values);
+    gsl_matrix_free(vectors);
+    gsl_matrix_free(matrix);
+    return status;
+}
+
+static bb_status solve(const workspace *w, bb_mode *modes, size_t *count)
+{
+    double *block = malloc((w->size * (w->size + w->steps + 1) + 2 * w->steps) * sizeof *block);
+    if (block == NULL)
+        return BB_MEMORY;
+    double *matrix = block, *vectors = matrix + w->size * w->size;
+    double *diagonal = vectors + w->size * (w->steps + 1), *beside = diagonal + w->steps;
+    unfold(w, matrix);
+    uniform_field(w, vectors);
+    double field2 = dot(vectors, vectors, w->size);
+    for (size_t i = 0; i < w->size; i++)
+        vectors[i] /= sqrt(field2);
+    *count = tridiagonal(w, matrix, vectors, diagonal, beside);
+    bb_status status = modes_of(diagonal, beside, *count, field2, modes);
+    free(block);
+    return status;
+}
+
+static bb_status prepare(workspace *w, double **block)
+{
+    size_t points = w->points, orders = 2 * w->axial;
+    size_t bessel = points > 2 * orders ? points : 2 * orders;
+    size_t radial_pairs = w->radial * (w->radial + 1) / 2, axial_count = w->axial * (w->axial + 1) / 2;
+    double *next = *block = calloc(3 * points + w->radial * points + 2 * w->radial + 2 * points +
+                                       points * points + bessel + axial_count +
+                                       radial_pairs * axial_count,
+                                   sizeof **block);
+    if (next == NULL)
+        return BB_MEMORY;
+    w->x = next;
+    w->r = w->x + points;
+    w->weight = w->r + points;
+    w->f = w->weight + points;
+    w->transform = w->f + w->radial * points;
+    w->plane_wave = w->transform + 2 * w->radial;
+    w->legendre = w->plane_wave + 2 * points;
+    w->bessel = w->legendre + points * points;
+    w->axial_pair = w->bessel + bessel;
+    w->inductance = w->axial_pair + axial_count;
+    return BB_OK;
+}
+
+bb_status bb_spectral_modes(const bb_section *section, bb_mode *modes, size_t *count)
+{
+    workspace w = {.section = *section,
+                   .radial = (size_t)section->radial,
+                   .axial = (size_t)section->axial,
+                   .size = (size_t)(section->radial * section->axial)};
+    w.steps = w.size < section->modes ? w.size : section->modes;
+    if (section->bore > 0.0) {
+        double swings = fmin(40.0 / section->bore, 200.0) * (1.0 - section->bore);
+        size_t needed = w.radial + SMOOTH_DEGREE + (size_t)(0.7 * swings);
+        w.points = needed <= 64 ? 64 : needed <= 128 ? 128 : 256; /* GSL holds these to 16 digits */
+    }
+    double *block = NULL;
+    gsl_integration_glfixed_table *panel = gsl_integration_glfixed_table_alloc(PANEL_NODES);
+    gsl_integration_glfixed_table *wall =
+        w.points > 0 ? gsl_integration_glfixed_table_alloc(w.points) : NULL;
+    bb_status status = prepare(&w, &block);
+    if (panel == NULL || (w.points > 0 && wall == NULL))
+        status = BB_MEMORY;
+    if (status == BB_OK) {
+        if (wall != NULL)
+            ring_nodes(&w, wall);
+        integrate(&w, panel);
+        status = solve(&w, modes, count);
+    }
+    if (wall != NULL)
+        gsl_integration_glfixed_table_free(wall);
+    if (panel != NULL)
+        gsl_integration_glfixed_table_free(panel);
+    free(block);
+    return status;
+}

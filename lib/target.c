@@ -1,0 +1,141 @@
+/* From a row of a kit to the body that answers: mean thickness, core, temperature, wear. */
+#include "target.h"
+
+#include "constants.h"
+#include "corrosion.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Above it a disc or ring is magnetic and has no computed body; stainless steel stays below. */
+static const double MAGNETIC = 1.1;
+/* Thickness from mass is believed between these shares of the thickness over the rim. */
+static const double THINNEST_MEAN = 0.5, THICKEST_MEAN = 1.1;
+static const double WASTED = 0.01; /* share of a size that always stays */
+
+/* The metal that carries the current: the core of a layered piece, else the only one. */
+typedef struct {
+    const char *name; /* empty when only its conductivity is known */
+    double conductivity_S_per_m, temperature_per_K, density_kg_per_m3, permeability;
+} conductor;
+
+static conductor metal_of(const bb_target *target)
+{
+    bool layered = target->core[0] != '\0' || !isnan(target->core_conductivity_S_per_m);
+    const char *name = layered ? target->core : target->material;
+    const bb_material *known = bb_material_find(name);
+    conductor result = {.name = name,
+                    .conductivity_S_per_m = layered ? target->core_conductivity_S_per_m
+                                                    : target->conductivity_S_per_m,
+                    .density_kg_per_m3 = NAN,
+                    .permeability = 1.0};
+    if (known != NULL) {
+        result.temperature_per_K = known->temperature_per_K;
+        result.density_kg_per_m3 = known->density_kg_per_m3;
+        result.permeability = known->permeability;
+        if (isnan(result.conductivity_S_per_m))
+            result.conductivity_S_per_m = known->conductivity_S_per_m;
+    }
+    return result;
+}
+
+static bool layered(const bb_target *target)
+{
+    return target->plating_m > 0.0 && (target->core[0] != '\0' ||
+                                       !isnan(target->core_conductivity_S_per_m));
+}
+
+/* A coin is thinner than over its rim, as its mass tells. NAN when nothing tells. */
+static double mean_thickness(const bb_target *target, const conductor *metal)
+{
+    double outer = 0.5 * target->diameter_m;
+    double bore = target->shape == BB_SHAPE_RING ? 0.5 * target->bore_m : 0.0;
+    double mean = target->mass_kg / (metal->density_kg_per_m3 * BB_PI * (outer * outer - bore * bore));
+    if (isnan(target->thickness_m) || isnan(mean))
+        return isnan(mean) ? target->thickness_m : mean;
+    double share = mean / target->thickness_m;
+    bool believed = target->shape == BB_SHAPE_DISC && share >= THINNEST_MEAN && share <= THICKEST_MEAN;
+    return believed ? mean : target->thickness_m;
+}
+
+/* What the plating does not take from each face of the metal below it. */
+static double loss_m(const bb_target *target, const conductor *metal, double severity)
+{
+    if (!(target->years > 0.0))
+        return 0.0;
+    if (!layered(target))
+        return bb_corrosion_loss_m(metal->name, target->years, severity);
+    double skin = bb_corrosion_loss_m(target->material, target->years, severity);
+    if (skin <= target->plating_m)
+        return 0.0;
+    double bare_years = target->years * (1.0 - target->plating_m / skin);
+    return bb_corrosion_loss_m(metal->name, bare_years, severity);
+}
+
+static double worn(double size, double loss)
+{
+    return fmax(size - loss, WASTED * size);
+}
+
+/* Cladding takes its part from the thickness only: its edge is usually bare or thin. */
+static void wear(const bb_target *target, const conductor *metal, double severity, bb_body *body)
+{
+    double loss = loss_m(target, metal, severity);
+    if (target->shape != BB_SHAPE_SPHERE) {
+        double cladding = layered(target) ? 2.0 * target->plating_m : 0.0;
+        body->thickness_m = worn(worn(body->thickness_m, cladding), 2.0 * loss);
+    }
+    if (target->shape == BB_SHAPE_RING) {
+        double middle = 0.5 * (body->radius_m + body->bore_radius_m);
+        double wall = worn(body->radius_m - body->bore_radius_m, 2.0 * loss);
+        body->radius_m = middle + 0.5 * wall;
+        body->bore_radius_m = middle - 0.5 * wall;
+    } else {
+        body->radius_m = worn(body->radius_m, loss);
+    }
+}
+
+static bool has_body(const bb_target *target, const conductor *metal, double thickness)
+{
+    bool sized = target->diameter_m > 0.0 && metal->conductivity_S_per_m > 0.0;
+    bool flat = thickness > 0.0 && metal->permeability <= MAGNETIC;
+    switch (target->shape) {
+    case BB_SHAPE_SPHERE:
+        return sized;
+    case BB_SHAPE_DISC:
+        return sized && flat;
+    case BB_SHAPE_RING:
+        return sized && flat && target->bore_m > 0.0;
+    case BB_SHAPE_OTHER:
+        break;
+    }
+    return false;
+}
+
+bb_status bb_target_body(const bb_target *target, double temperature_c, double severity,
+                         bb_body *body, bb_target_kind *kind)
+{
+    if (!(temperature_c >= -2.0 && temperature_c <= 60.0) || !(severity >= 0.0))
+        return BB_RANGE;
+    conductor metal = metal_of(target);
+    double thickness = target->shape == BB_SHAPE_SPHERE ? NAN : mean_thickness(target, &metal);
+    if (!has_body(target, &metal, thickness)) {
+        bool iron = metal.permeability > MAGNETIC || strcmp(target->group, "iron") == 0;
+        *kind = iron ? BB_KIND_IRON : BB_KIND_POLE;
+        return BB_OK;
+    }
+    if (target->shape == BB_SHAPE_RING && target->bore_m >= target->diameter_m)
+        return BB_RANGE;
+    bool sphere = target->shape == BB_SHAPE_SPHERE;
+    *body = (bb_body){
+        .shape = target->shape,
+        .radius_m = 0.5 * target->diameter_m,
+        .thickness_m = sphere ? 0.0 : thickness,
+        .bore_radius_m = target->shape == BB_SHAPE_RING ? 0.5 * target->bore_m : 0.0,
+        .conductivity_S_per_m =
+            metal.conductivity_S_per_m / (1.0 + metal.temperature_per_K * (temperature_c - 20.0)),
+        .permeability = sphere ? metal.permeability : 1.0};
+    wear(target, &metal, severity, body);
+    *kind = BB_KIND_BODY;
+    return BB_OK;
+}

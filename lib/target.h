@@ -1,0 +1,19 @@
+/* From a row of a kit to the body that answers. */
+#ifndef BB_TARGET_H
+#define BB_TARGET_H
+
+#include "brineband.h"
+
+typedef enum {
+    BB_KIND_BODY, /* computed: *body is set */
+    BB_KIND_POLE, /* no shape or no size that makes a body */
+    BB_KIND_IRON  /* magnetic, without a computed body */
+} bb_target_kind;
+
+/* The body that a target is at temperature_c (-2 to 60 degC) after its years in salt sand at a
+ * corrosion severity (0 up, 1 as in reference/corrosion_rates.csv). What wastes away keeps a
+ * hundredth of its thickness. BB_RANGE outside, or for sizes that contradict each other. */
+bb_status bb_target_body(const bb_target *target, double temperature_c, double severity,
+                         bb_body *body, bb_target_kind *kind);
+
+#endif
