@@ -1,0 +1,35 @@
+/* The quantities a visit may give: the unit each is typed in and the range that is accepted. */
+#ifndef BB_QUANTITY_H
+#define BB_QUANTITY_H
+
+#include "place.h"
+
+typedef enum {
+    BB_QUANTITY_FREQUENCY,
+    BB_QUANTITY_COIL_DIAMETER,
+    BB_QUANTITY_HEIGHT,
+    BB_QUANTITY_DEPTH,
+    BB_QUANTITY_GAP,
+    BB_QUANTITY_SALINITY,
+    BB_QUANTITY_TEMPERATURE,
+    BB_QUANTITY_POROSITY,
+    BB_QUANTITY_SATURATION,
+    BB_QUANTITY_DRY_LAYER,
+    BB_QUANTITY_SUSCEPTIBILITY,
+    BB_QUANTITY_CONDUCTIVITY,
+    BB_QUANTITY_DIAMETER,
+    BB_QUANTITY_THICKNESS,
+    BB_QUANTITY_BORE,
+    BB_QUANTITY_MASS,
+    BB_QUANTITY_PLATING,
+    BB_QUANTITY_YEARS
+} bb_quantity;
+
+/* Reads a number in the quantity's unit; *value is in SI (temperature in degC, years in years). */
+bb_status bb_quantity_read(const bb_place *place, const char *text, bb_quantity quantity,
+                           double *value);
+
+/* Refuses the text as this quantity. */
+bb_status bb_refuse_quantity(const bb_place *place, const char *text, bb_quantity quantity);
+
+#endif
