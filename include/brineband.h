@@ -113,13 +113,16 @@ typedef struct {
     double sand_porosity;       /* 0 to 1 */
     double susceptibility;      /* SI, volume */
     bool black_sand_possible;   /* black sand may be there and its susceptibility was not given */
-    bool swing_height_assumed, water_assumed, porosity_assumed;
+    bool swing_height_assumed;
+    bool water_assumed; /* its salinity (or a word for it) or its temperature was not given */
+    bool porosity_assumed;
 } bb_beach;
 
 typedef struct {
     char name[BB_NAME_BYTES];
     double saturation; /* share of the pores that hold water, 0 to 1 */
     double dry_layer_m;
+    double susceptibility; /* SI, volume: the beach's unless the zone's own was given */
     bool wetness_assumed;
 } bb_zone;
 
@@ -176,8 +179,8 @@ typedef struct {
     bool quiet_recorded;        /* some sweep was recorded as not heard */
     double number_swept;        /* sweeps that showed a number */
     double counts[BB_NUMBERS_MAX]; /* of each number of the scale */
-    int last_low, last_high;    /* range of the last five numbers */
-    int before_low, before_high; /* range of those before them; low > high when there were none */
+    int last_low, last_high;     /* range of the last five numbers; 0 and -1 when there were none */
+    int before_low, before_high; /* range of those before them, likewise */
 } bb_bare;
 
 typedef struct {
@@ -200,19 +203,25 @@ BB_API void bb_visit_free(bb_visit *visit);
 
 /* ---------------------------------------------------------------- read */
 
-/* Parse beach.ini (design: machine, beach and zones) into an empty visit.
+/* Parse beach.ini (sections machine, beach and zones) into an empty visit. What is left out gets
+ * its usual value and a flag ..._assumed; only scale_low and scale_high must be there.
  * text: UTF-8, length bytes, not necessarily NUL-terminated; path is only quoted in errors.
- * BB_INPUT with the place in *error, BB_MEMORY. */
+ * BB_INPUT with the place in *error, BB_MEMORY; the visit is untouched then. */
 BB_API bb_status bb_beach_read(const char *text, size_t length, const char *path, bb_visit *visit,
                                bb_error *error);
 
-/* Parse kit.csv into a visit whose beach has been read. Same errors. */
+/* Parse kit.csv into a visit whose beach has been read and that has no targets yet (BB_RANGE
+ * else). Same errors. */
 BB_API bb_status bb_kit_read(const char *text, size_t length, const char *path, bb_visit *visit,
                              bb_error *error);
 
 /* Sweeps are read in pieces of any size, so that an archive needs no more memory than its
- * distinct cells. bb_sweeps_end closes the visit's cells and bare-sand counts; bb_sweeps_free
- * may be called at any time (also on NULL). After an error every call returns it again. */
+ * distinct cells. The visit's beach and kit come first; it has no cells yet (BB_RANGE else).
+ * Nothing of the visit changes before bb_sweeps_end, which gives it its cells (sorted by zone,
+ * target, depth, height, setting, hour and number, so that the order of the rows leaves no trace
+ * but in the numbering of layings), bare-sand counts, and zones when beach.ini named none.
+ * visit, path and error must outlive the reader. bb_sweeps_free may be called at any time (also
+ * on NULL). After an error every call returns it again. */
 typedef struct bb_sweeps_reader bb_sweeps_reader;
 BB_API bb_status bb_sweeps_begin(bb_visit *visit, const char *path, bb_sweeps_reader **reader,
                                  bb_error *error);
