@@ -1,0 +1,61 @@
+/* What bare sand showed: how often it sounded, with which numbers, and whether the last of them
+ * stayed within the range of those before. */
+#include "bare.h"
+
+#include <limits.h>
+
+static void widen(int *low, int *high, int number)
+{
+    *low = number < *low ? number : *low;
+    *high = number > *high ? number : *high;
+}
+
+void bb_bare_begin(bb_bare *bare)
+{
+    *bare = (bb_bare){
+        .last_low = INT_MAX, .last_high = INT_MIN, .before_low = INT_MAX, .before_high = INT_MIN};
+}
+
+static void push(bb_bare *bare, bb_bare_tail *tail, int number)
+{
+    if (tail->held < BB_BARE_TAIL) {
+        tail->numbers[tail->held++] = number;
+        return;
+    }
+    widen(&bare->before_low, &bare->before_high, tail->numbers[tail->oldest]);
+    tail->numbers[tail->oldest] = number;
+    tail->oldest = (tail->oldest + 1) % BB_BARE_TAIL;
+}
+
+void bb_bare_add(bb_bare *bare, bb_bare_tail *tail, const bb_machine *machine, const bb_cell *sweep)
+{
+    bare->swept += sweep->count;
+    if (sweep->heard == BB_HEARD_NO) {
+        bare->quiet_recorded = true;
+        return;
+    }
+    bare->heard += sweep->count;
+    if (!sweep->has_reading)
+        return;
+    bare->number_swept += sweep->count;
+    bare->counts[(sweep->reading - machine->scale_low) / machine->scale_step] += sweep->count;
+    /* Twice the tail's length of one number leaves the same trace as any more of it. */
+    for (int i = 0; i < 2 * BB_BARE_TAIL && i < sweep->count; i++)
+        push(bare, tail, sweep->reading);
+}
+
+static void settle(int *low, int *high)
+{
+    if (*low > *high) {
+        *low = 0;
+        *high = -1;
+    }
+}
+
+void bb_bare_end(bb_bare *bare, const bb_bare_tail *tail)
+{
+    for (int i = 0; i < tail->held; i++)
+        widen(&bare->last_low, &bare->last_high, tail->numbers[i]);
+    settle(&bare->last_low, &bare->last_high);
+    settle(&bare->before_low, &bare->before_high);
+}

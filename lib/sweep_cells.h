@@ -1,0 +1,22 @@
+/* Sweeps gathered into cells: memory for the distinct ones alone. */
+#ifndef BB_SWEEP_CELLS_H
+#define BB_SWEEP_CELLS_H
+
+#include "brineband.h"
+
+typedef struct {
+    bb_cell *cells;
+    size_t count, room;
+    size_t *slots; /* index of a cell + 1, 0 where free */
+    size_t slot_count;
+} bb_sweep_cells;
+
+/* Adds cell->count sweeps to their cell; line and laying are kept of the first. BB_MEMORY. */
+bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep);
+
+/* Sorts the cells and gives them up; the caller frees them. NULL when there are none. */
+bb_cell *bb_sweep_cells_take(bb_sweep_cells *cells);
+
+void bb_sweep_cells_free(bb_sweep_cells *cells);
+
+#endif
