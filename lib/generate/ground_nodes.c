@@ -11,7 +11,7 @@
 #include <gsl/gsl_integration.h>
 #include <gsl/gsl_sf_bessel.h>
 
-enum { FIRST_DECADE = -7, LAST_DECADE = 3, NODES = 15, MESH_NODES = 20 };
+enum { FIRST_DECADE = -7, LAST_DECADE = 3, NODES = 18, MESH_NODES = 20 };
 
 /* Lagrange polynomials of the nodes at s, all at once. */
 static void lagrange(const double *node, double s, double *value)
