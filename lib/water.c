@@ -56,7 +56,7 @@ static double solve(scale *of, double f, double wanted)
         const salinity_at s = of(x, f);
         *(s.value > wanted ? &high : &low) = x;
         double next = x - (s.value - wanted) / s.slope;
-        if (!(next > low && next < high))
+        if (!(next >= low && next <= high))
             next = (low + high) / 2;
         const double step = fabs(next - x);
         x = next;
