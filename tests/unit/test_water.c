@@ -150,6 +150,18 @@ START_TEST(sand_never_conducts_above_the_bound)
 }
 END_TEST
 
+START_TEST(the_spread_of_sand_follows_its_grains_and_packing)
+{
+    double middle, grains, packing;
+    ck_assert_int_eq(bb_archie_conductivity(4, 0.4, 1, 1.5, 2, &middle), BB_OK);
+    ck_assert_int_eq(bb_archie_conductivity(4, 0.4, 1, 1.6, 2, &grains), BB_OK);
+    ck_assert_int_eq(bb_archie_conductivity(4, 0.403, 1, 1.5, 2, &packing), BB_OK);
+    check_close("relative sd of sand", "steps of Archie's law",
+                hypot(log(grains / middle), 10 * log(packing / middle)), bb_sand_relative_sd(0.4),
+                relative(5e-3));
+}
+END_TEST
+
 START_TEST(sand_out_of_range_is_refused)
 {
     const double wrong[][3] = {{-1, 0.4, 1},   {4, 0, 1},          {4, 1, 1},     {4, 0.4, -0.01},
@@ -184,6 +196,7 @@ Suite *suite_water(void)
     tcase_add_test(tests, formation_factors_agree_or_are_refused);
     tcase_add_test(tests, sand_agrees_with_worked_examples);
     tcase_add_test(tests, sand_never_conducts_above_the_bound);
+    tcase_add_test(tests, the_spread_of_sand_follows_its_grains_and_packing);
     tcase_add_test(tests, sand_out_of_range_is_refused);
     suite_add_tcase(suite, tests);
     return suite;
