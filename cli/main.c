@@ -10,6 +10,7 @@
 #include <sys/stat.h>
 
 const struct command *const commands[] = {
+    &command_sand,
     NULL,
 };
 
