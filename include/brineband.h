@@ -262,11 +262,6 @@ BB_API bb_status bb_archie_conductivity(double water_S_per_m, double porosity, d
 BB_API bb_status bb_sand_conductivity(double water_S_per_m, double porosity, double saturation,
                                       double *sigma_S_per_m);
 
-/* Relative sd of that for sand of an unknown beach: 0.1 in cementation (natural sands 1.4 to 1.6:
- * Jackson, Taylor Smith and Stanford 1978, from memory) and 0.03 in porosity (beaches 0.35 to 0.45:
- * common practice, no source). porosity 0 to 1 exclusive. */
-BB_API double bb_sand_relative_sd(double porosity);
-
 /* Sand under an upper layer (thickness 0: none); both of one susceptibility. */
 typedef struct {
     double sigma_S_per_m;       /* of the sand, 0 to 10 */
@@ -282,9 +277,6 @@ typedef struct {
  * right to 1e-7 relative for |kappa| = a sqrt(omega mu0 sigma) 1e-4 to 3 and h/a 0.02 to 2. */
 BB_API bb_status bb_ground_response(const bb_ground *ground, double omega_rad_per_s,
                                     double radius_m, double height_m, bb_complex *response);
-
-/* 2 pi f: rad/s from Hz. */
-BB_API double bb_angular_frequency(double frequency_hz);
 
 /* atan2(re, im) in degrees: -90 purely permeable, 0 purely resistive, 90 a perfect conductor. */
 BB_API double bb_response_angle_deg(bb_complex response);
@@ -401,6 +393,43 @@ BB_API bb_status bb_profile_write(const bb_profile *profile, bool with_place, ch
                                   bb_error *error);
 BB_API bb_status bb_profile_read(const char *text, size_t length, const char *path,
                                  bb_profile **profile, bb_error *error);
+
+/* ---------------------------------------------------------------- least squares */
+
+/* Residuals at x (parameters long) and, where jacobian is not NULL, their derivatives, row by row
+ * (residuals x parameters). Any status but BB_OK marks x as outside the model's domain; the solver
+ * then takes a shorter step. */
+typedef bb_status (*bb_residuals)(const double *x, double *residuals, double *jacobian,
+                                  void *context);
+
+/* How far a step may go: Levenberg-Marquardt damps every direction and is hard to mislead; the
+ * double dogleg takes the full Gauss-Newton step from the start, for problems that begin near. */
+typedef enum { BB_TRUST_DAMPED, BB_TRUST_DOGLEG } bb_trust;
+
+typedef struct {
+    size_t residuals, parameters; /* residuals >= parameters >= 1 */
+    bb_residuals evaluate;
+    void *context;
+    bb_trust trust;
+    double tolerance;   /* of the relative step and the scaled gradient; 1e-14 to 1e-2 */
+    int max_iterations; /* at least 1 */
+} bb_least_squares;
+
+typedef struct {
+    int iterations;
+    double sum_of_squares;
+    double gradient;  /* largest |J_j . f| / (|J_j| |f|): the cosine between a column and the residuals */
+    size_t rank;      /* of the Jacobian with its columns scaled to one */
+    double condition; /* of the same, an estimate by its triangular factor */
+} bb_least_squares_evidence;
+
+/* Minimise half the sum of squared residuals from x (start in, optimum out) by GSL's trust region
+ * (Moré 1978) with a QR solver. covariance (may be NULL):
+ * parameters squared, (J'J)^-1 without a scale. BB_OK only when the stopping rule was met, the
+ * gradient is small, the rank full and the standard errors finite; else BB_NOT_CONVERGED or
+ * BB_RANK, with x at the best point and the evidence filled in. BB_RANGE, BB_MEMORY. */
+BB_API bb_status bb_least_squares_solve(const bb_least_squares *problem, double *x,
+                                        double *covariance, bb_least_squares_evidence *evidence);
 
 /* ---------------------------------------------------------------- fit */
 

@@ -4,6 +4,8 @@
 #include <stdarg.h>
 #include <stdio.h>
 
+#include <gsl/gsl_errno.h>
+
 const char *bb_status_text(bb_status status)
 {
     static const char *const texts[] = {
@@ -54,4 +56,11 @@ int bb_error_text(const bb_error *error, char *text, size_t size)
                         error->accepted[0] ? error->accepted : bb_status_text(error->status));
     return snprintf(text, size, "%s:%ld:%ld: found %s, accepted %s", error->path, error->line,
                     error->column, error->found, error->accepted);
+}
+
+/* GSL aborts by default; here every status is checked instead. Set once, as the library is
+ * loaded, in the one file that everything links. */
+__attribute__((constructor)) static void quiet_gsl(void)
+{
+    (void)gsl_set_error_handler_off();
 }
