@@ -1,0 +1,304 @@
+/* From parameters to what one sweep shows: how the target answers, what the sand adds, and the
+ * number the machine's curve makes of the sum, with every derivative. */
+#include "model.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "constants.h"
+
+#define DEG (180 / BB_PI)
+#define SEVERITY_STEP 0.05 /* of log severity, for a central difference */
+
+/* A piece without sizes: one pole whose time parameter is ln(omega tau) at the machine's own
+ * frequency; iron without a computed body: its time parameter is the angle itself. */
+static void answer_unsized(const bb_model_target *target, double time, double log_frequency,
+                           bb_answer *answer)
+{
+    answer->by_severity = answer->by_frequency = 0;
+    if (target->kind == BB_KIND_IRON) {
+        double angle = time / DEG;
+        answer->alpha = BB_UNKNOWN_STRENGTH_M3 * (sin(angle) + I * cos(angle));
+        answer->by_time = BB_UNKNOWN_STRENGTH_M3 * (cos(angle) - I * sin(angle)) / DEG;
+    } else {
+        double complex turns = I * exp(time + log_frequency);
+        answer->alpha = BB_UNKNOWN_STRENGTH_M3 * turns / (1 + turns);
+        answer->by_time = BB_UNKNOWN_STRENGTH_M3 * turns / ((1 + turns) * (1 + turns));
+        answer->by_frequency = answer->by_time;
+    }
+}
+
+static bb_status body_alpha(const bb_model *model, const bb_model_target *target, double omega,
+                            double severity, double complex *alpha, double complex *slope)
+{
+    bb_body body;
+    bb_target_kind kind;
+    bb_complex value, by_log_omega;
+    bb_status status = bb_target_body(&target->source, model->temperature_c, severity, &body, &kind);
+    if (status != BB_OK)
+        return status;
+    if (kind != BB_KIND_BODY) { /* worn to its core: no body to compute any more */
+        *alpha = *slope = 0;
+        return BB_OK;
+    }
+    status = bb_body_polarizability(&body, omega, &value, &by_log_omega);
+    *alpha = value.re + I * value.im;
+    *slope = by_log_omega.re + I * by_log_omega.im;
+    return status;
+}
+
+static double parameter_or(const double *theta, int index, double otherwise)
+{
+    return index >= 0 ? theta[index] : otherwise;
+}
+
+bb_status bb_state_answer(const bb_state *state, const bb_model_target *target, double time,
+                          double log_shift, bb_answer *answer)
+{
+    const bb_model *model = state->model;
+    const double log_frequency = parameter_or(state->theta, model->layout.frequency, 0) + log_shift;
+    const double severity_log = parameter_or(state->theta, model->layout.severity, 0);
+    if (target->kind != BB_KIND_BODY) {
+        answer_unsized(target, time, log_frequency, answer);
+        return BB_OK;
+    }
+    const double omega = model->omega * exp(time + log_frequency);
+    bb_status status = body_alpha(model, target, omega, exp(severity_log), &answer->alpha,
+                                  &answer->by_time);
+    answer->by_frequency = answer->by_time;
+    answer->by_severity = 0;
+    if (status == BB_OK && target->aged) {
+        double complex more, less, unused;
+        status = body_alpha(model, target, omega, exp(severity_log + SEVERITY_STEP), &more, &unused);
+        if (status == BB_OK)
+            status = body_alpha(model, target, omega, exp(severity_log - SEVERITY_STEP), &less,
+                                &unused);
+        answer->by_severity = status == BB_OK ? (more - less) / (2 * SEVERITY_STEP) : 0;
+    }
+    return status;
+}
+
+bb_status bb_state_set(bb_state *state, const bb_model *model, const double *theta,
+                       const bb_noise_level *noise, bb_answer *answers)
+{
+    const bb_layout *at = &model->layout;
+    state->model = model;
+    state->theta = theta;
+    state->noise = *noise;
+    state->answer = answers;
+    bb_curve_set(&state->curve, theta);
+    for (size_t k = 0; k < model->target_count; k++) {
+        bb_status status = bb_state_answer(state, &model->target[k],
+                                           theta[at->first_target + 2 * (int)k], 0, &answers[k]);
+        if (status != BB_OK)
+            return status;
+    }
+    return BB_OK;
+}
+
+/* The ground at another height follows the physics: its strength by ratio, its angle by shift. */
+static bb_status ground_at(const bb_state *state, const bb_point *point, bb_signal *signal)
+{
+    const bb_model *model = state->model;
+    const bb_layout *at = &model->layout;
+    const bb_model_zone *zone = &model->zone[point->zone];
+    double ratio = 1, shift_deg = 0;
+    if (fabs(point->height_m - model->swing_height_m) > 1e-9) {
+        bb_complex other;
+        bb_status status = bb_ground_response(&zone->ground, model->omega,
+                                              model->machine.coil_radius_m, point->height_m, &other);
+        if (status != BB_OK)
+            return status;
+        double strength = hypot(other.re, other.im);
+        if (strength > 0) {
+            ratio = strength / zone->strength;
+            shift_deg = atan2(other.re, other.im) * DEG - zone->angle_deg;
+        }
+    }
+    const double *theta = state->theta;
+    const int drift = at->drift[point->zone];
+    signal->hours = drift >= 0 && !isnan(point->hour) ? point->hour - model->drift_hour : 0;
+    double log_level = theta[at->level] + theta[at->residual[point->zone]] +
+                       parameter_or(theta, drift, 0) * signal->hours;
+    signal->residual = BB_RESIDUAL_SHARE * zone->strength * ratio * exp(log_level);
+    signal->jitter = state->noise.jitter[point->zone] * ratio;
+    signal->angle_deg = theta[at->angle[point->zone]] + shift_deg;
+    signal->ground = sin(signal->angle_deg / DEG) + I * cos(signal->angle_deg / DEG);
+    return BB_OK;
+}
+
+bb_status bb_signal_at(const bb_state *state, const bb_point *point, const bb_answer *answer,
+                       bb_signal *signal)
+{
+    const bb_model *model = state->model;
+    memset(signal, 0, sizeof *signal);
+    signal->sand = point->target == BB_TARGET_SAND && answer == NULL;
+    signal->air = point->zone == BB_ZONE_AIR;
+    if (!signal->air) {
+        bb_status status = ground_at(state, point, signal);
+        if (status != BB_OK || signal->sand)
+            return status;
+    }
+    if (answer == NULL)
+        answer = &state->answer[point->target];
+    const double a = model->machine.coil_radius_m;
+    const double gap = point->depth_m + (signal->air ? 0 : point->height_m);
+    const double reach = a * a + gap * gap;
+    double log_strength = point->target >= 0
+                              ? state->theta[model->layout.first_target + 2 * point->target + 1]
+                              : 0;
+    /* (H/I)^2 / a with H/I = a^2 / (2 reach^(3/2)) */
+    double coupling = exp(log_strength) * a * a * a / (4 * reach * reach * reach);
+    signal->target = coupling * answer->alpha;
+    signal->by_time = coupling * answer->by_time;
+    signal->by_frequency = coupling * answer->by_frequency;
+    signal->by_severity = coupling * answer->by_severity;
+    signal->falloff_per_m = -6 * gap / reach;
+    return BB_OK;
+}
+
+/* The angle is taken modulo 180 degrees, so that a residual of either sign reads as the same sand:
+ * as the target fades the total goes over into the bare ground without a jump. */
+static double folded_angle_deg(double x, double r)
+{
+    return r == 0 ? copysign(90, x) : atan(x / r) * DEG;
+}
+
+/* d(angle) for a change of the total response. */
+static double turn(double by_x, double by_r, double complex change)
+{
+    return by_x * creal(change) + by_r * cimag(change);
+}
+
+void bb_node_at(const bb_state *state, const bb_signal *signal, double xi, bb_node *node)
+{
+    double angle;
+    memset(node, 0, offsetof(bb_node, curve));
+    if (signal->sand) {
+        angle = fmin(fmax(signal->angle_deg + state->noise.wander * xi, -90), 90);
+        node->by_jitter = state->noise.wander;
+    } else {
+        node->residual = signal->residual + signal->jitter * xi;
+        const double complex total = signal->target + node->residual * signal->ground;
+        const double x = creal(total), r = cimag(total), power = x * x + r * r;
+        angle = folded_angle_deg(x, r);
+        if (power > 0) {
+            node->by_x = r / power * DEG;
+            node->by_r = -x / power * DEG;
+            node->by_jitter = signal->jitter * turn(node->by_x, node->by_r, signal->ground);
+            node->wander = state->noise.wander * signal->residual / sqrt(power);
+        }
+    }
+    node->number = bb_curve_number(&state->curve, angle, &node->slope, &node->curve);
+    node->wander *= node->slope;
+}
+
+void bb_pull_add(const bb_signal *signal, const bb_node *node, double weight, bb_pull *pull)
+{
+    for (int k = 0; k < 2; k++) {
+        pull->knot_value[node->curve.span + k] += weight * node->curve.value[k];
+        pull->knot_slope[node->curve.span + k] += weight * node->curve.slope[k];
+    }
+    const double slope = weight * node->slope;
+    pull->x += slope * node->by_x;
+    pull->r += slope * node->by_r;
+    /* turning the ground by an angle moves it along its own normal, conj(ground) here */
+    pull->angle += signal->sand ? slope
+                                : slope * node->residual / DEG *
+                                      (node->by_x * cimag(signal->ground) -
+                                       node->by_r * creal(signal->ground));
+}
+
+void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_signal *signal,
+                     const bb_pull *pull, bb_gradient *gradient)
+{
+    const bb_layout *at = &state->model->layout;
+    const bool over_sand = point->zone >= 0, target = point->target >= 0;
+    const int z = over_sand ? point->zone : 0;
+    const int own = at->first_target + 2 * point->target;
+    const double by_level = turn(pull->x, pull->r, signal->residual * signal->ground);
+    const struct {
+        int column;
+        double value;
+    } entries[] = {
+        {at->frequency, turn(pull->x, pull->r, signal->by_frequency)},
+        {at->severity, turn(pull->x, pull->r, signal->by_severity)},
+        {over_sand ? at->level : -1, by_level},
+        {over_sand ? at->residual[z] : -1, by_level},
+        {over_sand ? at->angle[z] : -1, pull->angle},
+        {over_sand ? at->drift[z] : -1, by_level * signal->hours},
+        {target ? own : -1, turn(pull->x, pull->r, signal->by_time)},
+        {target ? own + 1 : -1, turn(pull->x, pull->r, signal->target)},
+    };
+    enum { ENTRIES = sizeof entries / sizeof *entries };
+    gradient->count = BB_CURVE_PARAMETERS + ENTRIES;
+    memset(gradient->value, 0, sizeof gradient->value);
+    for (int i = 0; i < BB_CURVE_PARAMETERS; i++)
+        gradient->column[i] = i;
+    for (int k = 0; k < BB_CURVE_KNOTS; k++)
+        for (int i = 0; i < BB_CURVE_PARAMETERS; i++)
+            gradient->value[i] += pull->knot_value[k] * state->curve.value_by[k][i] +
+                                  pull->knot_slope[k] * state->curve.slope_by[k][i];
+    for (int i = 0; i < ENTRIES; i++) {
+        gradient->column[BB_CURVE_PARAMETERS + i] = entries[i].column;
+        gradient->value[BB_CURVE_PARAMETERS + i] = entries[i].value;
+    }
+}
+
+double bb_gradient_variance(const double *covariance, size_t count, const bb_gradient *gradient)
+{
+    double sum = 0;
+    for (int i = 0; i < gradient->count; i++) {
+        if (gradient->column[i] < 0)
+            continue;
+        const double *row = covariance + (size_t)gradient->column[i] * count;
+        double along = 0;
+        for (int j = 0; j < gradient->count; j++)
+            if (gradient->column[j] >= 0)
+                along += row[gradient->column[j]] * gradient->value[j];
+        sum += gradient->value[i] * along;
+    }
+    return fmax(sum, 0);
+}
+
+const double bb_node_step = 0.8;
+/* exp(-xi^2/2) at xi = -3.2, -2.4, ..., 3.2, scaled to sum to one. */
+const double bb_node_weight[BB_NODES] = {
+    1.907691333360479e-03, 1.791957668843843e-02, 8.875624436927046e-02,
+    2.318043704135041e-01, 3.192242343908530e-01, 2.318043704135041e-01,
+    8.875624436927046e-02, 1.791957668843843e-02, 1.907691333360479e-03};
+
+double bb_node_xi(int index)
+{
+    return bb_node_step * (index - BB_NODES / 2);
+}
+
+bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *expected,
+                    bb_gradient *gradient)
+{
+    bb_signal signal;
+    bb_status status = bb_signal_at(state, point, NULL, &signal);
+    if (status != BB_OK)
+        return status;
+    bb_pull pull = {0};
+    double mean = 0, square = 0, wander = 0;
+    const int first = signal.air ? BB_NODES / 2 : 0, last = BB_NODES - 1 - first;
+    for (int i = first; i <= last; i++) {
+        bb_node node;
+        double weight = signal.air ? 1 : bb_node_weight[i];
+        bb_node_at(state, &signal, bb_node_xi(i), &node);
+        mean += weight * node.number;
+        square += weight * node.number * node.number;
+        wander += weight * node.wander * node.wander;
+        bb_pull_add(&signal, &node, weight, &pull);
+    }
+    if (gradient != NULL)
+        bb_gradient_set(state, point, &signal, &pull, gradient);
+    expected->mean = mean;
+    expected->variance = state->noise.reading * state->noise.reading + wander +
+                         fmax(square - mean * mean, 0);
+    expected->depth_sd = signal.air ? 0
+                                    : BB_DEPTH_ERROR_M * fabs(signal.falloff_per_m *
+                                                              turn(pull.x, pull.r, signal.target));
+    return BB_OK;
+}
