@@ -1,0 +1,19 @@
+/* What is believed before the sweeps: the model's own prior, or another profile. */
+#ifndef BB_PRIOR_H
+#define BB_PRIOR_H
+
+#include "model.h"
+
+typedef struct {
+    size_t count;
+    double *rows; /* count x count: rows (theta - mean) are independent with unit variance */
+    double *mean;
+    double *sd;
+} bb_prior;
+
+/* earlier: a profile to start from, or NULL. BB_INPUT when it belongs to another machine. */
+bb_status bb_prior_new(const bb_model *model, const bb_zone *zones, const bb_profile *earlier,
+                       bb_prior *prior, bb_error *error);
+void bb_prior_free(bb_prior *prior);
+
+#endif
