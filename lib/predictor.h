@@ -1,0 +1,31 @@
+/* A profile made ready to predict. */
+#ifndef BB_PREDICTOR_H
+#define BB_PREDICTOR_H
+
+#include "model.h"
+
+struct bb_predictor {
+    bb_model *model;
+    bb_state state;
+    double *theta;
+    double *covariance; /* parameter_count squared */
+    size_t parameter_count;
+    bb_answer *answers;
+    bb_zone *zones;
+    bb_target *targets;
+    bb_bare *bare;
+    double *target_sweeps; /* as in the profile */
+    double air_sweeps;
+};
+
+/* Number of numbers on the scale. */
+size_t bb_scale_count(const bb_machine *machine);
+
+/* Add weight times the normal (mean, sd) integrated over each number to p; numbers beyond eight
+ * standard deviations get nothing, the ends of the scale what lies beyond them. */
+void bb_normal_add(const bb_machine *machine, double mean, double sd, double weight, double *p);
+
+/* Mean, sd and the 5 and 95 % numbers of a distribution over the scale. */
+void bb_prediction_summary(const bb_machine *machine, bb_prediction *prediction);
+
+#endif
