@@ -27,7 +27,4 @@ outcome visit_read(const char *folder, bb_visit *visit);
  * on a terminal when it takes longer than a second. */
 outcome sweeps_read(const char *path, bb_visit *visit);
 
-/* A profile.json, or the one in a visit's folder; warns when that folder's own files are newer. */
-outcome profile_read(const char *path, bb_profile **profile);
-
 #endif

@@ -45,6 +45,7 @@ static outcome unknown(const char *word)
     if (strchr(word, '/') != NULL)
         return fail_command("%s: no such folder; 'brineband new %s' makes it", word, word);
     name_list names = {0};
+    names_add(&names, "help");
     for (const struct command *const *row = commands; *row != NULL; row++)
         names_add(&names, (*row)->name);
     const char *nearest = names_nearest(&names, word);

@@ -2,30 +2,10 @@
 #include "next.h"
 
 #include "out.h"
+#include "swept.h"
 
 #include <stdio.h>
 #include <string.h>
-
-double swept_in_air(const bb_visit *visit)
-{
-    double count = 0;
-    for (size_t i = 0; i < visit->cell_count; i++)
-        if (visit->cells[i].zone == BB_ZONE_AIR && visit->cells[i].setting == 0)
-            count += visit->cells[i].count;
-    return count;
-}
-
-double swept_on_sand(const bb_visit *visit, int target)
-{
-    double count = 0;
-    for (size_t i = 0; i < visit->cell_count; i++) {
-        const bb_cell *cell = &visit->cells[i];
-        bool wanted = target == BB_TARGET_ANY ? cell->target >= 0 : cell->target == target;
-        if (cell->zone >= 0 && cell->setting == 0 && wanted)
-            count += cell->count;
-    }
-    return count;
-}
 
 /* ---------------------------------------------------------------- one rule each */
 
@@ -51,13 +31,12 @@ static bool needs_more_bare_sand(const bb_visit *visit, char *text, size_t size)
         bool wider = bare->last_low < bare->before_low || bare->last_high > bare->before_high;
         if (!few && !wider)
             continue;
-        phrase had, more;
-        (void)snprintf(text, size, "Pump bare sand in zone %s again, %s after the %s so far%s.",
-                       visit->zones[zone].name,
-                       counted(&more, (few ? BARE_SWEEPS_LEAST : BARE_SWEEPS_ENOUGH) - bare->swept,
-                               "time more", "times more"),
-                       counted(&had, bare->swept, "time", "times"),
-                       few ? "" : ": the last five still went beyond the numbers before them");
+        phrase more;
+        (void)snprintf(
+            text, size, "Pump bare sand in zone %s %s (%.0f so far)%s.", visit->zones[zone].name,
+            counted(&more, (few ? BARE_SWEEPS_LEAST : BARE_SWEEPS_ENOUGH) - bare->swept,
+                    "more time", "more times"),
+            bare->swept, few ? "" : ": the last five still went beyond the numbers before them");
         return true;
     }
     return false;
@@ -84,7 +63,7 @@ static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
     return true;
 }
 
-next_step next_after(const bb_visit *visit)
+next_step next_after(const bb_visit *visit, const char *folder)
 {
     static bool (*const rules[])(const bb_visit *, char *, size_t) = {
         needs_bare_sand, needs_more_bare_sand, needs_small_gold, needs_air};
@@ -93,5 +72,8 @@ next_step next_after(const bb_visit *visit)
         if (rules[i](visit, next.text, sizeof next.text))
             return next;
     next.ready = true;
+    (void)snprintf(next.text, sizeof next.text,
+                   "Nothing is missing: 'brineband fit %s', then 'brineband reject %s'.", folder,
+                   folder);
     return next;
 }

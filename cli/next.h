@@ -14,12 +14,7 @@ typedef struct {
     char text[512];
 } next_step;
 
-next_step next_after(const bb_visit *visit);
-
-/* Sweeps with nothing rejected: of any target in air; of one target (or any, BB_TARGET_ANY) in
- * any zone of the beach. */
-enum { BB_TARGET_ANY = -2 };
-double swept_in_air(const bb_visit *visit);
-double swept_on_sand(const bb_visit *visit, int target);
+/* folder: the visit's, as the user wrote it, for the command to type. */
+next_step next_after(const bb_visit *visit, const char *folder);
 
 #endif

@@ -40,22 +40,11 @@ static void wrap(size_t at, size_t indent, const char *text)
     (void)putchar('\n');
 }
 
-static char *compose(const char *format, va_list arguments)
-{
-    va_list again;
-    va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, again);
-    va_end(again);
-    char *text = need((size_t)length + 1, 1);
-    (void)vsnprintf(text, (size_t)length + 1, format, arguments);
-    return text;
-}
-
 void say(const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    char *text = compose(format, arguments);
+    char *text = need_text_of(format, arguments);
     va_end(arguments);
     wrap(0, 0, text);
     free(text);
@@ -71,7 +60,7 @@ void say_answer(const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    char *text = compose(format, arguments);
+    char *text = need_text_of(format, arguments);
     va_end(arguments);
     (void)fputs(coloured() ? "\033[1m" : "", stdout);
     wrap(0, 0, text);
@@ -83,7 +72,7 @@ void say_item(size_t indent, const char *label, const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    char *text = compose(format, arguments);
+    char *text = need_text_of(format, arguments);
     va_end(arguments);
     size_t width = width_of(label, strlen(label)) + 2;
     printf("  %s", label);
@@ -141,7 +130,7 @@ void table_cell(struct table *table, const char *format, ...)
     va_list arguments;
     va_start(arguments, format);
     table->text = need_more(table->text, table->cells + 1, sizeof *table->text);
-    table->text[table->cells++] = compose(format, arguments);
+    table->text[table->cells++] = need_text_of(format, arguments);
     va_end(arguments);
 }
 
@@ -188,7 +177,7 @@ static void print_cell(const char *text, size_t width, bool left, bool last)
            left && !last ? (int)pad : 0, "", last ? "\n" : "  ");
 }
 
-void table_end(struct table *table)
+void table_print(const struct table *table)
 {
     size_t *widths = need(table->columns, sizeof *widths);
     measure(table, widths);
@@ -196,10 +185,20 @@ void table_end(struct table *table)
         for (size_t column = 0; column < table->columns; column++)
             print_cell(cell_text(table, row, column), widths[column], stands_left(table, column),
                        column + 1 == table->columns);
+    free(widths);
+}
+
+void table_free(struct table *table)
+{
     for (size_t i = 0; i < table->cells; i++)
         free(table->text[i]);
     free(table->text);
-    free(widths);
+}
+
+void table_end(struct table *table)
+{
+    table_print(table);
+    table_free(table);
 }
 
 /* ---------------------------------------------------------------- JSON */
@@ -215,4 +214,9 @@ void say_json(json_t *object)
 json_t *json_number_or_null(double value)
 {
     return isfinite(value) ? json_real(value) : json_null();
+}
+
+json_t *json_count(double count)
+{
+    return json_integer((json_int_t)count);
 }

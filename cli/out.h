@@ -37,10 +37,13 @@ struct table {
 };
 void table_begin(struct table *table, size_t columns, const char *const *titles);
 void table_cell(struct table *table, const char *format, ...) __attribute__((format(printf, 2, 3)));
+void table_print(const struct table *table);
+void table_free(struct table *table);
 void table_end(struct table *table); /* prints and frees it */
 
 /* Print one JSON object, keys in the order they were set, and release it. */
 void say_json(json_t *object);
 json_t *json_number_or_null(double value); /* null unless finite */
+json_t *json_count(double count);          /* a whole number */
 
 #endif

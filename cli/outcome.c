@@ -83,15 +83,37 @@ void *need_more(void *block, size_t count, size_t size)
     return grown;
 }
 
+static char *append(char *text, const char *format, va_list arguments)
+{
+    va_list again;
+    va_copy(again, arguments);
+    int more = vsnprintf(NULL, 0, format, again);
+    va_end(again);
+    size_t length = text != NULL ? strlen(text) : 0;
+    text = need_more(text, length + (size_t)(more < 0 ? 0 : more) + 1, 1);
+    (void)vsnprintf(text + length, (size_t)more + 1, format, arguments);
+    return text;
+}
+
 char *need_text(const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    int length = vsnprintf(NULL, 0, format, arguments);
-    va_end(arguments);
-    char *text = need((size_t)(length < 0 ? 0 : length) + 1, 1);
-    va_start(arguments, format);
-    (void)vsnprintf(text, (size_t)length + 1, format, arguments);
+    char *text = append(NULL, format, arguments);
     va_end(arguments);
     return text;
+}
+
+char *need_longer(char *text, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    text = append(text, format, arguments);
+    va_end(arguments);
+    return text;
+}
+
+char *need_text_of(const char *format, va_list arguments)
+{
+    return append(NULL, format, arguments);
 }

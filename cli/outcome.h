@@ -4,6 +4,8 @@
 
 #include "brineband.h"
 
+#include <stdarg.h>
+
 typedef enum {
     OUTCOME_DONE = 0,
     OUTCOME_COMMAND_LINE = 2, /* wrong command line */
@@ -26,5 +28,8 @@ void warn(const char *format, ...) __attribute__((format(printf, 1, 2)));
 void *need(size_t count, size_t size);
 void *need_more(void *block, size_t count, size_t size);
 char *need_text(const char *format, ...) __attribute__((format(printf, 1, 2)));
+char *need_text_of(const char *format, va_list arguments);
+/* text, which it releases, with more words behind it. */
+char *need_longer(char *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
 #endif

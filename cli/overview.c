@@ -3,45 +3,10 @@
 #include "files.h"
 #include "next.h"
 #include "out.h"
+#include "swept.h"
 
 #include <stdio.h>
 #include <string.h>
-
-static void range_of(const bb_visit *visit, const bb_bare *bare, phrase *text)
-{
-    const bb_machine *machine = &visit->machine;
-    int low = 0, high = -1,
-        count = (machine->scale_high - machine->scale_low) / machine->scale_step;
-    for (int i = 0; i <= count; i++)
-        if (bare->counts[i] > 0) {
-            low = high < 0 ? i : low;
-            high = i;
-        }
-    if (high < 0)
-        (void)snprintf(text->text, sizeof text->text, "no number shown");
-    else if (low == high)
-        (void)snprintf(text->text, sizeof text->text, "always %d",
-                       machine->scale_low + low * machine->scale_step);
-    else
-        (void)snprintf(text->text, sizeof text->text, "numbers %d to %d",
-                       machine->scale_low + low * machine->scale_step,
-                       machine->scale_low + high * machine->scale_step);
-}
-
-static void say_zone(const bb_visit *visit, size_t zone)
-{
-    const bb_bare *bare = &visit->bare[zone];
-    phrase sweeps, numbers;
-    range_of(visit, bare, &numbers);
-    if (bare->swept == 0)
-        say_item(14, visit->zones[zone].name, "bare sand not swept yet");
-    else if (bare->quiet_recorded)
-        say_item(14, visit->zones[zone].name, "%s of bare sand, %.0f of them heard, %s",
-                 counted(&sweeps, bare->swept, "sweep", "sweeps"), bare->heard, numbers.text);
-    else
-        say_item(14, visit->zones[zone].name, "%s of bare sand, %s",
-                 counted(&sweeps, bare->swept, "sweep", "sweeps"), numbers.text);
-}
 
 static void say_overview(const char *folder, const bb_visit *visit)
 {
@@ -50,12 +15,12 @@ static void say_overview(const char *folder, const bb_visit *visit)
                counted(&sweeps, visit->sweep_count, "sweep", "sweeps"),
                counted(&targets, (double)visit->target_count, "piece", "pieces"));
     for (size_t zone = 0; zone < visit->zone_count; zone++)
-        say_zone(visit, zone);
+        say_bare_sand(visit, zone);
     phrase on_sand, in_air;
     say_item(14, "pieces", "%s on or under the sand, %s in air",
              counted(&on_sand, swept_on_sand(visit, BB_TARGET_ANY), "sweep", "sweeps"),
              counted(&in_air, swept_in_air(visit), "sweep", "sweeps"));
-    next_step next = next_after(visit);
+    next_step next = next_after(visit, folder);
     say_item(14, "next", "%s", next.text);
 }
 
@@ -63,14 +28,15 @@ static json_t *overview_json(const char *folder, const bb_visit *visit)
 {
     json_t *zones = json_array();
     for (size_t zone = 0; zone < visit->zone_count; zone++)
-        json_array_append_new(zones, json_pack("{s:s,s:f,s:f}", "zone", visit->zones[zone].name,
-                                               "bare_sweeps", visit->bare[zone].swept, "sounded",
-                                               visit->bare[zone].heard));
-    next_step next = next_after(visit);
-    return json_pack("{s:s,s:f,s:I,s:o,s:f,s:f,s:s}", "folder", folder, "sweeps",
-                     visit->sweep_count, "targets", (json_int_t)visit->target_count, "zones", zones,
-                     "sweeps_on_sand", swept_on_sand(visit, BB_TARGET_ANY), "sweeps_in_air",
-                     swept_in_air(visit), "next", next.text);
+        json_array_append_new(zones, json_pack("{s:s,s:o,s:o}", "zone", visit->zones[zone].name,
+                                               "bare_sweeps", json_count(visit->bare[zone].swept),
+                                               "sounded", json_count(visit->bare[zone].heard)));
+    next_step next = next_after(visit, folder);
+    return json_pack("{s:s,s:o,s:I,s:o,s:o,s:o,s:s}", "folder", folder, "sweeps",
+                     json_count(visit->sweep_count), "targets", (json_int_t)visit->target_count,
+                     "zones", zones, "sweeps_on_sand",
+                     json_count(swept_on_sand(visit, BB_TARGET_ANY)), "sweeps_in_air",
+                     json_count(swept_in_air(visit)), "next", next.text);
 }
 
 static outcome run_overview(const struct arguments *arguments)

@@ -1,0 +1,63 @@
+/* What was swept, counted and in words, before any model. */
+#include "swept.h"
+
+#include "out.h"
+
+#include <stdio.h>
+
+double swept_in_air(const bb_visit *visit)
+{
+    double count = 0;
+    for (size_t i = 0; i < visit->cell_count; i++)
+        if (visit->cells[i].zone == BB_ZONE_AIR && visit->cells[i].setting == 0)
+            count += visit->cells[i].count;
+    return count;
+}
+
+double swept_on_sand(const bb_visit *visit, int target)
+{
+    double count = 0;
+    for (size_t i = 0; i < visit->cell_count; i++) {
+        const bb_cell *cell = &visit->cells[i];
+        bool wanted = target == BB_TARGET_ANY ? cell->target >= 0 : cell->target == target;
+        if (cell->zone >= 0 && cell->setting == 0 && wanted)
+            count += cell->count;
+    }
+    return count;
+}
+
+static void range_of(const bb_visit *visit, const bb_bare *bare, phrase *text)
+{
+    const bb_machine *machine = &visit->machine;
+    int low = 0, high = -1,
+        count = (machine->scale_high - machine->scale_low) / machine->scale_step;
+    for (int i = 0; i <= count; i++)
+        if (bare->counts[i] > 0) {
+            low = high < 0 ? i : low;
+            high = i;
+        }
+    if (high < 0)
+        (void)snprintf(text->text, sizeof text->text, "no number shown");
+    else if (low == high)
+        (void)snprintf(text->text, sizeof text->text, "always %d",
+                       machine->scale_low + low * machine->scale_step);
+    else
+        (void)snprintf(text->text, sizeof text->text, "numbers %d to %d",
+                       machine->scale_low + low * machine->scale_step,
+                       machine->scale_low + high * machine->scale_step);
+}
+
+void say_bare_sand(const bb_visit *visit, size_t zone)
+{
+    const bb_bare *bare = &visit->bare[zone];
+    phrase sweeps, numbers;
+    range_of(visit, bare, &numbers);
+    if (bare->swept == 0)
+        say_item(14, visit->zones[zone].name, "bare sand not swept yet");
+    else if (bare->quiet_recorded)
+        say_item(14, visit->zones[zone].name, "%s of bare sand, %.0f of them heard, %s",
+                 counted(&sweeps, bare->swept, "sweep", "sweeps"), bare->heard, numbers.text);
+    else
+        say_item(14, visit->zones[zone].name, "%s of bare sand, %s",
+                 counted(&sweeps, bare->swept, "sweep", "sweeps"), numbers.text);
+}

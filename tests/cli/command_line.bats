@@ -1,0 +1,89 @@
+# How the command line is read, for every command alike.
+
+setup() {
+    cd "$BATS_TEST_TMPDIR"
+    export LC_ALL=C.UTF-8
+}
+
+visit() { # a visit of bare sand only, in the folder $1
+    mkdir -p "$1"
+    printf '[machine]\nscale_low = 0\nscale_high = 80\n[beach]\nname = Skarra Strand\n[zone wet]\nwetness = wet\n' >"$1/beach.ini"
+    printf 'zone,target,depth_cm,reading\nwet,sand,,23 22 24\n' >"$1/sweeps.csv"
+}
+
+@test "alone, it shows the way from a new beach to a setting" {
+    run "$BRINEBAND"
+    [ "$status" -eq 0 ]
+    for step in 1. 2. 3. 4. 5.; do [[ "$output" == *"  $step "* ]]; done
+}
+
+@test "no line of any help is wider than 80 columns" {
+    for name in $("$BRINEBAND" help | awk '/^  [a-z]+ / && $1 != "help" { print $1 }'); do
+        "$BRINEBAND" help "$name" >>all
+        "$BRINEBAND" "$name" --help >again
+        "$BRINEBAND" help "$name" | cmp - again
+    done
+    "$BRINEBAND" help >>all
+    "$BRINEBAND" >>all
+    run awk 'length($0) > 80' all
+    [ -z "$output" ]
+}
+
+@test "--version names the program and its version" {
+    run "$BRINEBAND" --version
+    [ "$status" -eq 0 ]
+    [[ "$output" =~ ^brineband\ [0-9]+\.[0-9]+\.[0-9]+$ ]]
+}
+
+@test "an unknown word is a wrong command line, with the nearest command" {
+    run "$BRINEBAND" helpp
+    [ "$status" -eq 2 ]
+    [[ "$output" == *"did you mean 'help'?" ]]
+    run "$BRINEBAND" no/such/folder
+    [ "$status" -eq 2 ]
+    [[ "$output" == *"no such folder"* ]]
+}
+
+@test "an unknown option is a wrong command line, with the nearest option" {
+    visit v
+    run "$BRINEBAND" v --jsno
+    [ "$status" -eq 2 ]
+    [[ "$output" == *"did you mean --json?" ]]
+}
+
+@test "a folder without a verb says what it holds and the next thing to do" {
+    visit v
+    run "$BRINEBAND" v
+    [ "$status" -eq 0 ]
+    [ "${lines[0]}" = "Skarra Strand: 3 sweeps, 0 pieces in the kit." ]
+    [[ "$output" == *"Pump bare sand in zone wet 12 more times (3 so far)."* ]]
+    [ "$("$BRINEBAND" v --json | jq -c '[.sweeps, .zones[0].bare_sweeps]')" = '[3,3]' ]
+}
+
+@test "a mistake in a file ends with 3, the place, and what is accepted" {
+    visit v
+    sed -i 's/scale_high/scale_hihg/' v/beach.ini
+    run "$BRINEBAND" v
+    [ "$status" -eq 3 ]
+    [[ "$output" == 'v/beach.ini:3:1: found "scale_hihg", accepted'*'"scale_high"' ]]
+}
+
+@test "a missing file ends with 5 and the system's reason" {
+    visit v
+    rm v/sweeps.csv
+    run "$BRINEBAND" v
+    [ "$status" -eq 5 ]
+    [[ "$output" == *"v/sweeps.csv: cannot open: No such file or directory" ]]
+}
+
+@test "output that cannot be written ends with 5" {
+    [ -w /dev/full ]
+    run sh -c '"$BRINEBAND" help >/dev/full'
+    [ "$status" -eq 5 ]
+}
+
+@test "no colour where the output is no terminal" {
+    visit v
+    run "$BRINEBAND" v
+    [[ "$output" != *$'\033'* ]]
+}
