@@ -26,14 +26,14 @@ typedef struct {
 static double complex vertical(double x, double q)
 {
     const double real = sqrt((sqrt(x * x * x * x + q * q) + x * x) / 2);
-    return CMPLX(real, q / (2 * real));
+    return real + q / (2 * real) * I;
 }
 
 /* (mu x - u) / (mu x + u) for u = sqrt(x^2 + j q), without cancellation. */
 static double complex from_air(const scaled *sand, double x, double q, double complex u)
 {
     const double complex sum = sand->permeability * x + u;
-    return CMPLX(sand->magnetic * x * x, -q) / (sum * sum);
+    return (sand->magnetic * x * x - q * I) / (sum * sum);
 }
 
 /* The reflection coefficient seen from the coil. */
@@ -45,7 +45,7 @@ static double complex reflection(const scaled *sand, double x)
     const double complex u1 = vertical(x, sand->upper);
     const double complex sum = u1 + u2;
     const double complex top = from_air(sand, x, sand->upper, u1);
-    const double complex bottom = CMPLX(0, sand->upper - sand->lower) / (sum * sum);
+    const double complex bottom = (sand->upper - sand->lower) * I / (sum * sum);
     const double complex seen = bottom * cexp(-2 * u1 * sand->layer);
     return (top + seen) / (1 + top * seen);
 }
