@@ -121,7 +121,7 @@ static bb_status refuse_target(bb_sweeps_reader *reader, const char *word)
     char found[BB_QUOTE_BYTES], name[BB_QUOTE_BYTES];
     bb_place place = bb_table_place(reader->table, TARGET);
     bb_names names = target_names(reader);
-    if (names.count == 0 && *word != '\0' && !bb_same_word(word, "sand"))
+    if (names.count == 0 && *word != '\0' && bb_nearest_name(word, "sand", 1, 0) == NULL)
         return bb_refuse(&place, bb_quote(word, found),
                          "sand, or a target of kit.csv, which has none yet: write a line target "
                          "there and below it a line %s",

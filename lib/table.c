@@ -111,6 +111,20 @@ static bb_status read_header(bb_table *table)
     return BB_OK;
 }
 
+static bb_status refuse_missing_header(const bb_table *table)
+{
+    char header[BB_COLUMNS_MAX * BB_COLUMN_BYTES] = "";
+    for (size_t column = 0; column < table->form->column_count; column++) {
+        if (!table->form->columns[column].required)
+            continue;
+        if (header[0] != '\0')
+            (void)strcat(header, ",");
+        (void)strcat(header, table->form->columns[column].name);
+    }
+    bb_place place = place_of(table, table->line > 0 ? table->line : 1, 0);
+    return bb_refuse(&place, "no header", "a first line such as %s", header);
+}
+
 /* ---- rows */
 
 static bb_status refuse_long_row(bb_table *table, long line)
@@ -319,10 +333,8 @@ bb_status bb_table_close(bb_table *table)
         bb_place place = place_of(table, table->field_line, table->field_count);
         fail(table, bb_refuse(&place, "a quote that is never closed", "a quote at its end"));
     }
-    if (table->status == BB_OK && !table->has_header) {
-        bb_place place = place_of(table, table->line > 0 ? table->line : 1, 0);
-        fail(table, bb_refuse(&place, "no header", "a first line with the names of the columns"));
-    }
+    if (table->status == BB_OK && !table->has_header)
+        fail(table, refuse_missing_header(table));
     return table->status;
 }
 
