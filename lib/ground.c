@@ -29,11 +29,17 @@ static double complex vertical(double x, double q)
     return real + q / (2 * real) * I;
 }
 
+/* top / sum^2: all values are finite, so the care of a general complex division is not needed. */
+static double complex over_square(double complex top, double complex sum)
+{
+    const double complex inverse = conj(sum) / (creal(sum) * creal(sum) + cimag(sum) * cimag(sum));
+    return top * (inverse * inverse);
+}
+
 /* (mu x - u) / (mu x + u) for u = sqrt(x^2 + j q), without cancellation. */
 static double complex from_air(const scaled *sand, double x, double q, double complex u)
 {
-    const double complex sum = sand->permeability * x + u;
-    return (sand->magnetic * x * x - q * I) / (sum * sum);
+    return over_square(sand->magnetic * x * x - q * I, sand->permeability * x + u);
 }
 
 /* The reflection coefficient seen from the coil. */
@@ -43,9 +49,8 @@ static double complex reflection(const scaled *sand, double x)
     if (sand->layer == 0)
         return from_air(sand, x, sand->lower, u2);
     const double complex u1 = vertical(x, sand->upper);
-    const double complex sum = u1 + u2;
     const double complex top = from_air(sand, x, sand->upper, u1);
-    const double complex bottom = (sand->upper - sand->lower) * I / (sum * sum);
+    const double complex bottom = over_square((sand->upper - sand->lower) * I, u1 + u2);
     const double complex seen = bottom * cexp(-2 * u1 * sand->layer);
     return (top + seen) / (1 + top * seen);
 }
