@@ -1,29 +1,72 @@
-/* The sweeps that teach, as the fit weighs them. */
+/* The sweeps that teach, as the fit weighs them: readings by place, and the rows they make. */
 #ifndef BB_CELLS_H
 #define BB_CELLS_H
 
 #include "model.h"
 
+/* One number read at one place so many times. */
+typedef struct {
+    double number;
+    double count;  /* sweeps */
+    double trust;  /* Huber's weight, 1 for a sweep that is believed */
+    size_t row;    /* index of the residual it goes into */
+    size_t source; /* index of the visit's cell */
+} bb_reading;
+
+/* All that was read at one zone, target, depth, height (and tenth of an hour). */
 typedef struct {
     bb_point point;
-    double reading; /* number */
-    double count;   /* sweeps */
-    double laying;  /* sweeps that share this cell's zone, target, depth and height */
-    size_t source;  /* index of the visit's cell */
-    double trust;   /* Huber's weight, 1 for a sweep that is believed */
-    double leverage; /* share of its expectation that its own reading decides, all its sweeps */
-} bb_fit_cell;
+    size_t first, count; /* its readings */
+    double sweeps;
+    double laying;   /* sweeps of the same zone, target, depth and height at any hour: they share the
+                        depth error of one laying */
+    double variance; /* of one reading about the expectation, with rounding and depth error */
+    double leverage; /* share of its expectation that its own readings decide, times sweeps */
+    bb_signal signal;
+} bb_place;
 
-/* What weighs one reading of a cell: variance with rounding and the share of the laying's depth
- * error that its sweeps have in common. */
-double bb_cell_variance(const bb_fit_cell *cell, const bb_expected *expected, double step);
+/* One residual: the trusted mean of a place's readings, or its readings at one end of the scale,
+ * which only say "at most" (side -1) or "at least" (side 1). */
+typedef struct {
+    size_t place;
+    int side;
+    double many; /* trusted sweeps */
+    double mean; /* of their numbers */
+} bb_row;
+
+typedef struct {
+    bb_reading *readings;
+    size_t reading_count;
+    bb_place *places;
+    size_t place_count;
+    bb_row *rows;
+    size_t row_count;
+} bb_cells;
+
+/* The cells of a visit that teach (nothing rejected, a number shown), by place. BB_MEMORY. */
+bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells);
+void bb_cells_free(bb_cells *cells);
+
+/* Hours between the first and last timed sweep over sand: NAN, or the hour half way when they are
+ * more than half an hour apart, about which the salt level drifts. */
+double bb_drift_hour(const bb_visit *visit);
+
+/* Set every place's signal and variance, every reading's trust and every row's weight. */
+bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state);
+
+/* Set every place's signal and leverage, for the noise terms. covariance: of all parameters. */
+bb_status bb_cells_ready(bb_cells *cells, const bb_state *state, const double *covariance);
+
+/* A row's residual at an expectation, and its slope by it. */
+double bb_row_residual(const bb_machine *machine, const bb_cells *cells, const bb_row *row,
+                       double expectation, double *slope);
 
 /* One step of the noise terms towards the maximum of the probability of every whole number read
  * (readings at an end of the scale are censored there; a small share are outliers spread over the
- * scale), of their priors, and of what the fitted parameters took from the residuals (the leverages:
- * as restricted likelihood does). signals: of each cell, at the state's noise. change: largest step of a logarithm. Fills in standard errors. */
-bb_status bb_noise_step(bb_state *state, const bb_signal *signals, const bb_fit_cell *cells,
-                        size_t count, bb_noise *noise, double *change);
+ * scale), of their priors, and of what the fitted parameters took from the residuals (as restricted
+ * likelihood does). cells must be ready at the state. change: largest step of a logarithm. Fills in
+ * standard errors. */
+bb_status bb_noise_step(bb_state *state, const bb_cells *cells, bb_noise *noise, double *change);
 
 /* Chance of one whole number from a node: the normal of mean and sd over the number's interval,
  * open at the ends of the scale. */

@@ -179,9 +179,9 @@ bb_status bb_least_squares_solve(const bb_least_squares *problem, double *x, dou
         return BB_RANGE;
     memset(evidence, 0, sizeof *evidence);
     gsl_multifit_nlinear_parameters how = gsl_multifit_nlinear_default_parameters();
-    how.trs = problem->trust == BB_TRUST_DOGLEG ? gsl_multifit_nlinear_trs_ddogleg
-                                                : gsl_multifit_nlinear_trs_lm;
-    how.solver = gsl_multifit_nlinear_solver_qr;
+    const bool dogleg = problem->trust == BB_TRUST_DOGLEG;
+    how.trs = dogleg ? gsl_multifit_nlinear_trs_ddogleg : gsl_multifit_nlinear_trs_lm;
+    how.solver = dogleg ? gsl_multifit_nlinear_solver_cholesky : gsl_multifit_nlinear_solver_qr;
     gsl_multifit_nlinear_workspace *work =
         gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &how, n, p);
     if (work == NULL)

@@ -5,6 +5,7 @@
  * squared score of the sweeps plus that of the priors, the step is shortened until the
  * probability rises. */
 #include "cells.h"
+#include "predictor.h"
 
 #include <math.h>
 #include <string.h>
@@ -15,14 +16,9 @@ enum { TERMS_MAX = 2 + BB_ZONES_MAX, HALVINGS = 12 };
 
 #define OUTLIER_SHARE 0.01
 #define LONGEST_STEP 1.0
+#define FAR_SD 9.0 /* a node so far from a number gives it nothing */
 #define SQRT_HALF 0.70710678118654752440
 #define SQRT_2PI 2.50662827463100050242
-
-double bb_cell_variance(const bb_fit_cell *cell, const bb_expected *expected, double step)
-{
-    return expected->variance + step * step / 12 +
-           cell->laying * expected->depth_sd * expected->depth_sd;
-}
 
 /* Distance of the edges of a number's interval in standard deviations, infinite at the ends. */
 static void edges(const bb_machine *machine, int number, double mean, double sd, double *below,
@@ -52,46 +48,74 @@ static double density(double z)
     return isinf(z) ? 0 : exp(-0.5 * z * z) / SQRT_2PI;
 }
 
-/* Log probability of a cell's readings and its derivatives by ln s0, ln w and ln J. The half log
- * variance of its leverage gives back what the fitted parameters took. */
-static double cell_score(const bb_state *state, const bb_fit_cell *cell, const bb_signal *signal,
-                         double score[3])
+/* One place's nodes with the noise on them. */
+typedef struct {
+    int count;
+    struct {
+        double weight, number, sd;
+        double pull_xi; /* d number / d ln of what spreads the nodes */
+        double spread, wander; /* variances: between nodes, from the ground's wander */
+    } at[BB_NODES];
+    double variance;
+    double share[3]; /* of it, from s0, w and J */
+} noisy_nodes;
+
+static void set_nodes(const bb_state *state, const bb_signal *signal, noisy_nodes *nodes)
 {
-    const bb_machine *machine = &state->model->machine;
-    const int first = signal->air ? BB_NODES / 2 : 0, last = BB_NODES - 1 - first;
     const double s0 = state->noise.reading;
-    double chance = 0, by[3] = {0, 0, 0}, mean = 0, square = 0, wander = 0;
-    for (int i = first; i <= last; i++) {
+    double mean = 0, square = 0, wander = 0;
+    nodes->count = signal->air ? 1 : BB_NODES;
+    for (int i = 0; i < nodes->count; i++) {
+        const double xi = signal->air ? 0 : bb_node_xi(i);
+        const double weight = signal->air ? 1 : bb_node_weight[i];
         bb_node node;
-        double xi = bb_node_xi(i), weight = signal->air ? 1 : bb_node_weight[i], below, above;
         bb_node_at(state, signal, xi, &node);
+        const double pull = signal->air ? 0 : node.slope * node.by_jitter;
+        /* Between nodes the number moves on: each node stands for its whole step. */
+        const double spread = pull * pull * bb_node_step * bb_node_step / 12;
+        nodes->at[i].weight = weight;
+        nodes->at[i].number = node.number;
+        nodes->at[i].pull_xi = pull * xi;
+        nodes->at[i].spread = spread;
+        nodes->at[i].wander = node.wander * node.wander;
+        nodes->at[i].sd = sqrt(s0 * s0 + node.wander * node.wander + spread);
         mean += weight * node.number;
         square += weight * node.number * node.number;
         wander += weight * node.wander * node.wander;
-        double pull = node.slope * node.by_jitter;
-        /* Between nodes the number moves on: each node stands for its whole step. */
-        double spread = signal->air ? 0 : pull * pull * bb_node_step * bb_node_step / 12;
-        double sd = sqrt(s0 * s0 + node.wander * node.wander + spread);
-        edges(machine, (int)cell->reading, node.number, sd, &below, &above);
-        chance += weight * between(below, above);
-        double above_density = density(above), below_density = density(below);
-        double by_mean = weight * (below_density - above_density) / sd;
-        double by_sd = weight * ((isinf(below) ? 0 : below * below_density) -
-                                 (isinf(above) ? 0 : above * above_density)) / sd;
-        double by_jitter = by_mean * pull * xi + by_sd * spread / sd;
-        by[0] += by_sd * s0 * s0 / sd;
-        by[1] += signal->sand ? by_jitter : by_sd * node.wander * node.wander / sd;
-        by[2] += signal->sand ? 0 : by_jitter;
     }
-    const double numbers =
-        1 + (double)(machine->scale_high - machine->scale_low) / machine->scale_step;
+    const double moved = fmax(square - mean * mean, 0);
+    nodes->variance = s0 * s0 + wander + moved;
+    nodes->share[0] = s0 * s0;
+    nodes->share[1] = signal->sand ? moved : wander;
+    nodes->share[2] = signal->sand ? 0 : moved;
+}
+
+/* Log probability of one reading and its derivatives by ln s0, ln w and ln J. */
+static double reading_score(const bb_machine *machine, const noisy_nodes *nodes, bool sand,
+                            double s0, int number, double score[3])
+{
+    double chance = 0, by[3] = {0, 0, 0};
+    for (int i = 0; i < nodes->count; i++) {
+        const double weight = nodes->at[i].weight, sd = nodes->at[i].sd;
+        double below, above;
+        edges(machine, number, nodes->at[i].number, sd, &below, &above);
+        if (below > FAR_SD || above < -FAR_SD)
+            continue;
+        chance += weight * between(below, above);
+        const double above_density = density(above), below_density = density(below);
+        const double by_mean = weight * (below_density - above_density) / sd;
+        const double by_sd = weight * ((isinf(below) ? 0 : below * below_density) -
+                                       (isinf(above) ? 0 : above * above_density)) / sd;
+        const double by_jitter = by_mean * nodes->at[i].pull_xi + by_sd * nodes->at[i].spread / sd;
+        by[0] += by_sd * s0 * s0 / sd;
+        by[1] += sand ? by_jitter : by_sd * nodes->at[i].wander / sd;
+        by[2] += sand ? 0 : by_jitter;
+    }
+    const double numbers = (double)bb_scale_count(machine);
     const double total = (1 - OUTLIER_SHARE) * chance + OUTLIER_SHARE / numbers;
-    const double moved = fmax(square - mean * mean, 0), variance = s0 * s0 + wander + moved;
-    const double share[3] = {s0 * s0, signal->sand ? moved : wander, signal->sand ? 0 : moved};
     for (int i = 0; i < 3; i++)
-        score[i] = cell->count * (1 - OUTLIER_SHARE) * by[i] / total +
-                   cell->leverage * share[i] / variance;
-    return cell->count * log(total) + 0.5 * cell->leverage * log(variance);
+        score[i] = (1 - OUTLIER_SHARE) * by[i] / total;
+    return log(total);
 }
 
 static bb_parameter *term(bb_noise *noise, size_t index)
@@ -99,15 +123,16 @@ static bb_parameter *term(bb_noise *noise, size_t index)
     return index == 0 ? &noise->reading : index == 1 ? &noise->wander : &noise->jitter[index - 2];
 }
 
-/* Log posterior of the noise; gradient and information may be NULL together. */
-static double log_posterior(bb_state *state, const bb_signal *signals, const bb_fit_cell *cells,
-                            size_t count, const bb_noise *noise, double *gradient,
-                            double information[TERMS_MAX][TERMS_MAX])
+/* Log posterior of the noise; gradient and information may be NULL together. The half log variance
+ * of a place's leverage gives back what the fitted parameters took. */
+static double log_posterior(bb_state *state, const bb_cells *cells, const bb_noise *noise,
+                            double *gradient, double information[TERMS_MAX][TERMS_MAX])
 {
+    const bb_machine *machine = &state->model->machine;
     const size_t terms = 2 + state->model->zone_count;
     bb_noise copy = *noise;
     double total = 0;
-    bb_noise_level before = state->noise;
+    const bb_noise_level before = state->noise;
     state->noise = bb_noise_level_of(noise, state->model->zone_count);
     for (size_t t = 0; t < terms; t++) {
         const bb_parameter *p = term(&copy, t);
@@ -119,21 +144,30 @@ static double log_posterior(bb_state *state, const bb_signal *signals, const bb_
             information[t][t] = 1 / (p->prior_sd * p->prior_sd);
         }
     }
-    for (size_t i = 0; i < count; i++) {
-        bb_signal signal = signals[i];
-        const int zone = cells[i].point.zone;
-        if (zone >= 0 && before.jitter[zone] > 0)
+    for (size_t i = 0; i < cells->place_count; i++) {
+        const bb_place *place = &cells->places[i];
+        const int zone = place->point.zone;
+        bb_signal signal = place->signal;
+        if (zone >= 0)
             signal.jitter *= state->noise.jitter[zone] / before.jitter[zone];
-        double score[3];
-        total += cell_score(state, &cells[i], &signal, score);
-        if (gradient == NULL)
-            continue;
+        noisy_nodes nodes;
+        set_nodes(state, &signal, &nodes);
+        total += 0.5 * place->leverage * log(nodes.variance);
         const size_t at[3] = {0, 1, zone >= 0 ? 2 + (size_t)zone : 0};
         const int used = zone >= 0 ? 3 : 2;
-        for (int a = 0; a < used; a++) {
-            gradient[at[a]] += score[a];
-            for (int b = 0; b < used; b++)
-                information[at[a]][at[b]] += score[a] * score[b] / cells[i].count;
+        for (int a = 0; gradient != NULL && a < used; a++)
+            gradient[at[a]] += place->leverage * nodes.share[a] / nodes.variance;
+        for (size_t j = place->first; j < place->first + place->count; j++) {
+            const bb_reading *reading = &cells->readings[j];
+            double score[3];
+            total += reading->count * reading_score(machine, &nodes, signal.sand,
+                                                    state->noise.reading, (int)reading->number,
+                                                    score);
+            for (int a = 0; gradient != NULL && a < used; a++) {
+                gradient[at[a]] += reading->count * score[a];
+                for (int b = 0; b < used; b++)
+                    information[at[a]][at[b]] += reading->count * score[a] * score[b];
+            }
         }
     }
     state->noise = before;
@@ -148,12 +182,11 @@ static bool invert(double information[TERMS_MAX][TERMS_MAX], size_t terms)
            gsl_linalg_cholesky_invert(&matrix.matrix) == 0;
 }
 
-bb_status bb_noise_step(bb_state *state, const bb_signal *signals, const bb_fit_cell *cells,
-                        size_t count, bb_noise *noise, double *change)
+bb_status bb_noise_step(bb_state *state, const bb_cells *cells, bb_noise *noise, double *change)
 {
     const size_t terms = 2 + state->model->zone_count;
     double gradient[TERMS_MAX], information[TERMS_MAX][TERMS_MAX], step[TERMS_MAX], longest = 0;
-    const double start = log_posterior(state, signals, cells, count, noise, gradient, information);
+    const double start = log_posterior(state, cells, noise, gradient, information);
     if (!isfinite(start) || !invert(information, terms))
         return BB_NOT_CONVERGED;
     for (size_t t = 0; t < terms; t++) {
@@ -169,7 +202,7 @@ bb_status bb_noise_step(bb_state *state, const bb_signal *signals, const bb_fit_
         bb_noise trial = *noise;
         for (size_t t = 0; t < terms; t++)
             term(&trial, t)->estimate += scale * step[t];
-        double value = log_posterior(state, signals, cells, count, &trial, NULL, NULL);
+        double value = log_posterior(state, cells, &trial, NULL, NULL);
         if (taken > 0 && !(value > best))
             break;
         if (value >= best) {

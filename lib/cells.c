@@ -1,0 +1,223 @@
+/* Sweeps gathered into readings by place, and what weighs each of them in the fit. */
+#include "cells.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include <gsl/gsl_math.h>
+#include <gsl/gsl_sf_erf.h>
+
+#define HUBER_SD 2.5
+#define TURNOVER_NEAR 3.2 /* the outermost node of the jitter */
+#define TURNOVER_FAR 4.0
+#define DRIFT_SPAN_HOURS 0.5
+
+static bool teaches(const bb_cell *cell)
+{
+    return cell->setting == 0 && cell->has_reading;
+}
+
+double bb_drift_hour(const bb_visit *visit)
+{
+    double first = INFINITY, last = -INFINITY;
+    for (size_t i = 0; i < visit->cell_count; i++) {
+        const bb_cell *cell = &visit->cells[i];
+        if (!teaches(cell) || cell->zone == BB_ZONE_AIR || isnan(cell->hour))
+            continue;
+        first = fmin(first, cell->hour);
+        last = fmax(last, cell->hour);
+    }
+    return last - first > DRIFT_SPAN_HOURS ? 0.5 * (first + last) : NAN;
+}
+
+static int sign(double difference)
+{
+    return (difference > 0) - (difference < 0);
+}
+
+/* Order by laying (zone, target, depth, height). */
+static int by_laying(const bb_cell *a, const bb_cell *b)
+{
+    int order = a->zone != b->zone ? a->zone - b->zone : a->target - b->target;
+    order = order != 0 ? order : sign(a->depth_m - b->depth_m);
+    return order != 0 ? order : sign(a->height_m - b->height_m);
+}
+
+/* Then by hour, those without one first, and by number. */
+static int by_reading(const void *one, const void *other)
+{
+    const bb_cell *a = *(const bb_cell *const *)one, *b = *(const bb_cell *const *)other;
+    int order = by_laying(a, b);
+    if (order == 0 && (isnan(a->hour) || isnan(b->hour)))
+        order = !isnan(a->hour) - !isnan(b->hour);
+    if (order == 0 && !isnan(a->hour))
+        order = sign(a->hour - b->hour);
+    return order != 0 ? order : a->reading - b->reading;
+}
+
+static bool same_hour(double a, double b)
+{
+    return isnan(a) ? isnan(b) : a == b;
+}
+
+static int side_of(const bb_machine *machine, int number)
+{
+    return (number >= machine->scale_high) - (number <= machine->scale_low);
+}
+
+static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *cell, bool new_place)
+{
+    if (new_place)
+        cells->places[cells->place_count++] =
+            (bb_place){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, cell->hour},
+                       .first = cells->reading_count};
+    bb_place *place = &cells->places[cells->place_count - 1];
+    place->count++;
+    place->sweeps += cell->count;
+    const int side = side_of(&visit->machine, cell->reading);
+    const size_t here = cells->place_count - 1;
+    const bb_row *last = cells->row_count > 0 ? &cells->rows[cells->row_count - 1] : NULL;
+    if (last == NULL || last->place != here || last->side != side)
+        cells->rows[cells->row_count++] = (bb_row){.place = here, .side = side};
+    cells->readings[cells->reading_count++] =
+        (bb_reading){.number = cell->reading,
+                     .count = cell->count,
+                     .trust = 1,
+                     .row = cells->row_count - 1,
+                     .source = (size_t)(cell - visit->cells)};
+}
+
+/* A laying's places follow each other. */
+static void share_layings(bb_cells *cells)
+{
+    for (size_t first = 0, next; first < cells->place_count; first = next) {
+        const bb_point *at = &cells->places[first].point;
+        double sweeps = 0;
+        for (next = first; next < cells->place_count; next++) {
+            const bb_point *point = &cells->places[next].point;
+            if (point->zone != at->zone || point->target != at->target ||
+                point->depth_m != at->depth_m || point->height_m != at->height_m)
+                break;
+            sweeps += cells->places[next].sweeps;
+        }
+        for (size_t i = first; i < next; i++)
+            cells->places[i].laying = sweeps;
+    }
+}
+
+bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
+{
+    const size_t room = visit->cell_count + 1;
+    const bb_cell **sorted = calloc(room, sizeof *sorted);
+    *cells = (bb_cells){.readings = calloc(room, sizeof *cells->readings),
+                        .places = calloc(room, sizeof *cells->places),
+                        .rows = calloc(room, sizeof *cells->rows)};
+    if (!sorted || !cells->readings || !cells->places || !cells->rows) {
+        free(sorted);
+        bb_cells_free(cells);
+        return BB_MEMORY;
+    }
+    size_t count = 0;
+    for (size_t i = 0; i < visit->cell_count; i++)
+        if (teaches(&visit->cells[i]))
+            sorted[count++] = &visit->cells[i];
+    qsort(sorted, count, sizeof *sorted, by_reading);
+    for (size_t i = 0; i < count; i++)
+        add_reading(cells, visit, sorted[i],
+                    i == 0 || by_laying(sorted[i - 1], sorted[i]) != 0 ||
+                        !same_hour(sorted[i - 1]->hour, sorted[i]->hour));
+    share_layings(cells);
+    free(sorted);
+    return BB_OK;
+}
+
+void bb_cells_free(bb_cells *cells)
+{
+    free(cells->readings);
+    free(cells->places);
+    free(cells->rows);
+    *cells = (bb_cells){0};
+}
+
+/* Where the jitter may turn the sum of target and sand over, the number jumps across the scale: such
+ * a reading tells of the jitter alone and does not teach the parameters. */
+static double turnover_trust(const bb_signal *signal)
+{
+    if (signal->sand || signal->air)
+        return 1;
+    double distance = (cimag(signal->target) / cimag(signal->ground) + signal->residual) /
+                      signal->jitter; /* in standard deviations of the jitter */
+    return fmin(fmax((distance - TURNOVER_NEAR) / (TURNOVER_FAR - TURNOVER_NEAR), 0), 1);
+}
+
+bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
+{
+    const double step = state->model->machine.scale_step;
+    for (size_t r = 0; r < cells->row_count; r++)
+        cells->rows[r].many = cells->rows[r].mean = 0;
+    for (size_t i = 0; i < cells->place_count; i++) {
+        bb_place *place = &cells->places[i];
+        bb_expected expected;
+        bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
+        if (status == BB_OK)
+            status = bb_expect(state, &place->point, &expected, NULL);
+        if (status != BB_OK)
+            return status;
+        place->variance = expected.variance + step * step / 12 +
+                          place->laying * expected.depth_sd * expected.depth_sd;
+        const double trust = turnover_trust(&place->signal), sd = sqrt(place->variance);
+        for (size_t j = place->first; j < place->first + place->count; j++) {
+            bb_reading *reading = &cells->readings[j];
+            bb_row *row = &cells->rows[reading->row];
+            double distance = fabs(reading->number - expected.mean) / sd;
+            reading->trust = trust * (distance > HUBER_SD ? HUBER_SD / distance : 1);
+            double weight = reading->count * reading->trust;
+            row->many += weight;
+            row->mean += row->many > 0 ? weight / row->many * (reading->number - row->mean) : 0;
+        }
+    }
+    return BB_OK;
+}
+
+double bb_row_residual(const bb_machine *machine, const bb_cells *cells, const bb_row *row,
+                       double expectation, double *slope)
+{
+    const double sd = sqrt(cells->places[row->place].variance), root_many = sqrt(row->many);
+    *slope = root_many / sd;
+    if (row->side == 0 || row->many == 0)
+        return *slope * (expectation - row->mean);
+    /* At an end: minus twice the log chance of "at least this" is the squared residual. */
+    const double z = (row->side * (expectation - row->mean) + 0.5 * machine->scale_step) / sd;
+    const double root = sqrt(fmax(2 * M_LN2 - 2 * gsl_sf_log_erfc(-z * M_SQRT1_2), 0));
+    *slope = root > 0 ? root_many * gsl_sf_hazard(-z) / (root * sd) : 0;
+    return -row->side * root_many * root;
+}
+
+bb_status bb_cells_ready(bb_cells *cells, const bb_state *state, const double *covariance)
+{
+    const size_t p = (size_t)state->model->layout.count;
+    bb_expected expected = {0};
+    bb_gradient gradient = {0};
+    double variance = 0;
+    for (size_t i = 0; i < cells->place_count; i++) {
+        bb_place *place = &cells->places[i];
+        bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
+        if (status != BB_OK)
+            return status;
+        place->leverage = 0;
+    }
+    for (size_t r = 0; r < cells->row_count; r++) {
+        const bb_row *row = &cells->rows[r];
+        bb_place *place = &cells->places[row->place];
+        if (r == 0 || cells->rows[r - 1].place != row->place) {
+            bb_status status = bb_expect(state, &place->point, &expected, &gradient);
+            if (status != BB_OK)
+                return status;
+            variance = bb_gradient_variance(covariance, p, &gradient);
+        }
+        double slope;
+        (void)bb_row_residual(&state->model->machine, cells, row, expected.mean, &slope);
+        place->leverage += slope * slope * variance;
+    }
+    return BB_OK;
+}

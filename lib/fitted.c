@@ -1,0 +1,133 @@
+/* From a settled fit to the profile that carries it, with the test of its fit against replicates. */
+#include "fitted.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <gsl/gsl_cdf.h>
+
+#include "digest.h"
+
+/* Parameters' worth that the sweeps taught: p - tr(C R'R), with R the prior's rows. */
+static double learned(const bb_fitted *fitted)
+{
+    const size_t p = fitted->prior->count;
+    double taught = (double)p;
+    for (size_t r = 0; r < p; r++) {
+        const double *row = fitted->prior->rows + r * p;
+        for (size_t i = 0; i < p; i++)
+            for (size_t j = 0; row[i] != 0 && j < p; j++)
+                taught -= row[i] * fitted->covariance[i * p + j] * row[j];
+    }
+    return taught;
+}
+
+/* Replicates at one place give the pure error; what the model leaves beside it is lack of fit. */
+static bb_status lack_of_fit(const bb_fitted *fitted, bb_evidence *evidence)
+{
+    const bb_cells *cells = fitted->cells;
+    const bb_noise_level level = bb_noise_level_of(fitted->noise, fitted->model->zone_count);
+    bb_state state;
+    bb_status status =
+        bb_state_set(&state, fitted->model, fitted->theta, &level, fitted->answers);
+    double pure = 0, pure_df = 0, lack = 0, squares = 0;
+    for (size_t i = 0; i < cells->place_count && status == BB_OK; i++) {
+        const bb_place *place = &cells->places[i];
+        double mean = 0, square = 0;
+        for (size_t j = place->first; j < place->first + place->count; j++)
+            mean += cells->readings[j].count * cells->readings[j].number / place->sweeps;
+        for (size_t j = place->first; j < place->first + place->count; j++)
+            square += cells->readings[j].count * pow(cells->readings[j].number - mean, 2);
+        bb_expected expected;
+        status = bb_expect(&state, &place->point, &expected, NULL);
+        pure += square / place->variance;
+        squares += square;
+        pure_df += place->sweeps - 1;
+        lack += place->sweeps * pow(mean - expected.mean, 2) / place->variance;
+    }
+    evidence->chi2 = pure + lack;
+    evidence->pure_error_df = pure_df;
+    evidence->lack_of_fit_df = (double)cells->place_count - learned(fitted);
+    evidence->pure_error_sd = evidence->lack_of_fit_f = evidence->lack_of_fit_p = NAN;
+    if (pure_df > 0)
+        evidence->pure_error_sd = sqrt(squares / pure_df);
+    if (pure_df > 0 && evidence->lack_of_fit_df >= 1 && pure > 0) {
+        evidence->lack_of_fit_f = lack / evidence->lack_of_fit_df / (pure / pure_df);
+        evidence->lack_of_fit_p =
+            gsl_cdf_fdist_Q(evidence->lack_of_fit_f, evidence->lack_of_fit_df, pure_df);
+    }
+    return status;
+}
+
+/* Copy of count items with room for one more, so that an empty list is not NULL either. */
+static void *copy_of(const void *from, size_t count, size_t size)
+{
+    void *copy = calloc(count + 1, size);
+    if (copy != NULL && count > 0)
+        memcpy(copy, from, count * size);
+    return copy;
+}
+
+static void count_sweeps(const bb_cells *cells, bb_profile *profile)
+{
+    for (size_t i = 0; i < cells->place_count; i++) {
+        const bb_place *place = &cells->places[i];
+        *(place->point.zone == BB_ZONE_AIR ? &profile->air_sweeps : &profile->sand_sweeps) +=
+            place->sweeps;
+        if (place->point.target >= 0)
+            profile->target_sweeps[(size_t)place->point.target * (profile->zone_count + 1) +
+                                   (size_t)(place->point.zone + 1)] += place->sweeps;
+    }
+}
+
+static void name_parameters(const bb_fitted *fitted, bb_profile *profile)
+{
+    const size_t p = fitted->prior->count;
+    for (size_t i = 0; i < p; i++) {
+        bb_parameter *parameter = &profile->parameters[i];
+        bb_model_parameter_name(fitted->model, profile->zones, (int)i, parameter->name);
+        parameter->estimate = fitted->theta[i];
+        parameter->sd = sqrt(fitted->covariance[i * p + i]);
+        parameter->prior_mean = fitted->prior->mean[i];
+        parameter->prior_sd = fitted->prior->sd[i];
+    }
+}
+
+bb_status bb_fitted_profile(const bb_fitted *fitted, bb_profile **out)
+{
+    const bb_visit *visit = fitted->visit;
+    const size_t p = fitted->prior->count, zones = visit->zone_count, targets = visit->target_count;
+    bb_profile *profile = calloc(1, sizeof *profile);
+    if (profile == NULL)
+        return BB_MEMORY;
+    *profile = (bb_profile){
+        .machine = visit->machine,
+        .beach = visit->beach,
+        .zones = copy_of(visit->zones, zones, sizeof *visit->zones),
+        .zone_count = zones,
+        .targets = copy_of(visit->targets, targets, sizeof *visit->targets),
+        .target_count = targets,
+        .parameters = calloc(p, sizeof *profile->parameters),
+        .parameter_count = p,
+        .covariance = copy_of(fitted->covariance, p * p, sizeof *fitted->covariance),
+        .noise = *fitted->noise,
+        .bare = copy_of(visit->bare, zones, sizeof *visit->bare),
+        .target_sweeps = calloc((targets + 1) * (zones + 1), sizeof *profile->target_sweeps),
+        .drift_hour = fitted->model->drift_hour,
+        .evidence = fitted->evidence,
+    };
+    bool made = profile->zones && profile->targets && profile->parameters &&
+                profile->covariance && profile->bare && profile->target_sweeps;
+    bb_status status = made ? lack_of_fit(fitted, &profile->evidence) : BB_MEMORY;
+    if (status == BB_OK)
+        status = bb_digest(visit, profile->digest);
+    if (status != BB_OK) {
+        bb_profile_free(profile);
+        return status;
+    }
+    name_parameters(fitted, profile);
+    count_sweeps(fitted->cells, profile);
+    *out = profile;
+    return BB_OK;
+}
