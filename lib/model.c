@@ -60,7 +60,7 @@ static bb_status set_zone(const bb_machine *machine, const bb_beach *beach, cons
                                             &zone->ground.sigma_S_per_m);
     if (status != BB_OK)
         return status;
-    zone->ground.susceptibility = beach->susceptibility;
+    zone->ground.susceptibility = from->susceptibility;
     zone->ground.layer_m = from->dry_layer_m;
     zone->ground.layer_sigma_S_per_m = 0;
     status = bb_ground_response(&zone->ground, omega, machine->coil_radius_m,
