@@ -14,7 +14,7 @@ enum { ROUNDS_MAX = 60, ROUND_ITERATIONS = 6, FINAL_ITERATIONS = 200 };
 
 #define SETTLED 1e-3         /* of a prior sd, and of a log noise term */
 #define ROUND_TOLERANCE 1e-3 /* of the solver within a round */
-#define TOLERANCE 1e-8       /* of the solver at the end */
+#define TOLERANCE 1e-6       /* of the solver at the end */
 #define RESTART_LIMIT 0.05 /* standard errors between two optima that count as one */
 #define RESTART_GAIN 1e-3  /* of the sum of squares: a restart that finds less is another optimum */
 
@@ -152,7 +152,7 @@ static bb_status restart(fitting *fit, double share, double *sum_of_squares, dou
     bb_least_squares_evidence evidence;
     for (size_t i = 0; i < p; i++)
         fit->other[i] = fit->prior.mean[i] - share * (fit->theta[i] - fit->prior.mean[i]);
-    bb_status status = solve(fit, fit->other, BB_TRUST_DOGLEG, FINAL_ITERATIONS, TOLERANCE, NULL,
+    bb_status status = solve(fit, fit->other, BB_TRUST_DOGLEG, FINAL_ITERATIONS, ROUND_TOLERANCE, NULL,
                              &evidence);
     *sum_of_squares = evidence.sum_of_squares;
     *distance = 0;
