@@ -131,9 +131,9 @@ static void say_findings(const findings *found)
     say_answer_of(found->response, start, found->height_m);
     say_answer_of(found->raised, "Raised to ", 2 * found->height_m);
     say_gap();
-    say("Response angle: how much it acts like a mirror (90) rather than a resistor (0) or magnetic "
-        "material (-90). Strength: roughly the share of what a sheet of metal in its place would "
-        "send back.");
+    say("Response angle: how much it acts like a mirror (90) rather than a resistor (0) or "
+        "magnetic material (-90). Strength: roughly the share of what a sheet of metal in its "
+        "place would send back.");
     if (found->from_water)
         say("How sure: the water to %s %% if its salinity and temperature are right; the sand to "
             "about %.0f %%, for grains and packing differ from beach to beach.",

@@ -1,11 +1,9 @@
 /* How the ground answers a coil held over it: conducting, layered and magnetic sand. */
 #include "brineband.h"
+#include "constants.h"
 
 #include <complex.h>
 #include <math.h>
-
-static const double PI = 3.14159265358979323846;
-static const double MU0 = 1.25663706143591729539e-6; /* H/m, 4 pi 1e-7 */
 
 /* Integral of J1(x)^2 F(x) dx = sum weight F(x), from lib/generate/ground_nodes.c. */
 static const struct {
@@ -16,10 +14,10 @@ static const struct {
 
 /* The sand in units of the coil's radius. */
 typedef struct {
-    double permeability;   /* relative, of sand and layer */
-    double upper, lower;   /* permeability * omega mu0 sigma a^2 of the layer and of the sand */
-    double layer;          /* thickness / radius */
-    double magnetic;       /* permeability^2 - 1, exact for a small susceptibility */
+    double permeability; /* relative, of sand and layer */
+    double upper, lower; /* permeability * omega mu0 sigma a^2 of the layer and of the sand */
+    double layer;        /* thickness / radius */
+    double magnetic;     /* permeability^2 - 1, exact for a small susceptibility */
 } scaled;
 
 /* sqrt(x^2 + j q), q >= 0, without loss for either part. */
@@ -74,7 +72,7 @@ bb_status bb_ground_response(const bb_ground *ground, double omega_rad_per_s, do
     if (!accepted(ground, omega_rad_per_s, radius_m, height_m))
         return BB_RANGE;
     const double mu = 1 + ground->susceptibility;
-    const double scale = mu * omega_rad_per_s * MU0 * radius_m * radius_m;
+    const double scale = mu * omega_rad_per_s * BB_MU0 * radius_m * radius_m;
     const scaled sand = {
         .permeability = mu,
         .upper = scale * ground->layer_sigma_S_per_m,
@@ -86,6 +84,6 @@ bb_status bb_ground_response(const bb_ground *ground, double omega_rad_per_s, do
     double complex sum = 0;
     for (size_t i = 0; i < sizeof nodes / sizeof *nodes && fall * nodes[i].x < 50; i++)
         sum += nodes[i].weight * exp(-fall * nodes[i].x) * reflection(&sand, nodes[i].x);
-    *response = (bb_complex){0 - PI * creal(sum), 0 - PI * cimag(sum)};
+    *response = (bb_complex){0 - BB_PI * creal(sum), 0 - BB_PI * cimag(sum)};
     return BB_OK;
 }

@@ -11,10 +11,10 @@ static const double A[TERMS] = {0.0080, -0.1692, 25.3851, 14.0941, -7.0261, 2.70
 static const double B[TERMS] = {0.0005, -0.0056, -0.0066, -0.0375, 0.0636, -0.0144};
 static const double C[] = {0.6766097, 2.00564e-2, 1.104259e-4, -6.9698e-7, 1.0031e-9};
 static const double K = 0.0162;
-static const double STANDARD_S_PER_M = 4.2914;  /* C(35, 15 degC, 0): Culkin and Smith 1980 */
-static const double T68_PER_T90 = 1.00024;      /* Saunders 1990 */
-static const double SALINITY_ERROR = 0.002;     /* of PSS-78: Le Menn, Ocean Science 7 (2011) 651 */
-static const double LEAST_PRACTICAL = 2;        /* below it the dilute scale */
+static const double STANDARD_S_PER_M = 4.2914; /* C(35, 15 degC, 0): Culkin and Smith 1980 */
+static const double T68_PER_T90 = 1.00024;     /* Saunders 1990 */
+static const double SALINITY_ERROR = 0.002;    /* of PSS-78: Le Menn, Ocean Science 7 (2011) 651 */
+static const double LEAST_PRACTICAL = 2;       /* below it the dilute scale */
 
 /* A salinity scale at one temperature: a polynomial in x, less the two terms of Hill, Dauphinee
  * and Woods (1986) that bring it to 0 in pure water, where it is dilute. */

@@ -1,11 +1,11 @@
 /* What a salt-cancelling pair of frequencies keeps. */
 #include "brineband.h"
 #include "compare.h"
+#include "constants.h"
 
 #include <check.h>
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
 static const double LOWER_HZ = 7e3, UPPER_HZ = 19e3;
 
 /* A single mode of unit strength. */
@@ -27,7 +27,7 @@ END_TEST
 START_TEST(a_thin_target_keeps_a_small_share)
 {
     for (double tau = 1e-9; tau < 1e-8; tau *= 2) {
-        const double lower = 2 * PI * LOWER_HZ * tau, upper = 2 * PI * UPPER_HZ * tau;
+        const double lower = 2 * BB_PI * LOWER_HZ * tau, upper = 2 * BB_PI * UPPER_HZ * tau;
         check_close("share of a thin target kept", "(omega2 - omega1) tau", upper - lower,
                     bb_cancel_survival(mode(upper), mode(lower), UPPER_HZ, LOWER_HZ),
                     relative(1e-5));
@@ -38,8 +38,10 @@ END_TEST
 static double ground_survival(bb_ground ground, double radius, double height)
 {
     bb_complex lower, upper;
-    ck_assert_int_eq(bb_ground_response(&ground, 2 * PI * LOWER_HZ, radius, height, &lower), BB_OK);
-    ck_assert_int_eq(bb_ground_response(&ground, 2 * PI * UPPER_HZ, radius, height, &upper), BB_OK);
+    ck_assert_int_eq(bb_ground_response(&ground, 2 * BB_PI * LOWER_HZ, radius, height, &lower),
+                     BB_OK);
+    ck_assert_int_eq(bb_ground_response(&ground, 2 * BB_PI * UPPER_HZ, radius, height, &upper),
+                     BB_OK);
     return bb_cancel_survival(upper, lower, UPPER_HZ, LOWER_HZ);
 }
 
@@ -49,7 +51,7 @@ START_TEST(a_few_percent_of_the_salt_are_left)
     const double left = ground_survival(salt, 0.14, 0.05);
     ck_assert(left > 0.02 && left < 0.03);
     /* What is left is the term kappa^3 of the expansion: |1 - sqrt(f1 / f2)| of it. */
-    const double kappa = 0.14 * sqrt(2 * PI * UPPER_HZ * 4e-7 * PI * 1e-4);
+    const double kappa = 0.14 * sqrt(2 * BB_PI * UPPER_HZ * BB_MU0 * 1e-4);
     const double g = 0.226261942596; /* reference/ground_depth_response.csv at 0.357142857143 */
     check_close("share of weak salt kept", "low-frequency expansion",
                 4 * kappa / (15 * g) * (1 - sqrt(LOWER_HZ / UPPER_HZ)),
@@ -61,7 +63,8 @@ START_TEST(magnetic_sand_is_amplified)
 {
     check_close("share of black sand kept", "f2 / f1 - 1", UPPER_HZ / LOWER_HZ - 1,
                 ground_survival((bb_ground){.susceptibility = 1e-3}, 0.14, 0.05), relative(1e-12));
-    ck_assert(isnan(bb_cancel_survival((bb_complex){0, 0}, (bb_complex){0, 0}, UPPER_HZ, LOWER_HZ)));
+    ck_assert(
+        isnan(bb_cancel_survival((bb_complex){0, 0}, (bb_complex){0, 0}, UPPER_HZ, LOWER_HZ)));
 }
 END_TEST
 

@@ -1,12 +1,10 @@
 /* The ground's response: check values, and the symmetries that the integral has. */
 #include "brineband.h"
 #include "compare.h"
+#include "constants.h"
 
 #include <check.h>
 #include <math.h>
-
-static const double PI = 3.14159265358979323846;
-static const double MU0 = 4e-7 * 3.14159265358979323846;
 
 static bb_complex answer(bb_ground ground, double omega, double radius, double height)
 {
@@ -31,9 +29,9 @@ START_TEST(responses_agree_with_check_values)
             .layer_m = reference_number(table, i, "layer_m"),
             .layer_sigma_S_per_m = reference_number(table, i, "layer_sigma_S_per_m"),
         };
-        const bb_complex got = answer(ground, 2 * PI * reference_number(table, i, "frequency_Hz"),
-                                      reference_number(table, i, "radius_m"),
-                                      reference_number(table, i, "height_m"));
+        const bb_complex got =
+            answer(ground, 2 * BB_PI * reference_number(table, i, "frequency_Hz"),
+                   reference_number(table, i, "radius_m"), reference_number(table, i, "height_m"));
         check_both(reference_text(table, i, "source"), -reference_number(table, i, "re_D"),
                    -reference_number(table, i, "im_D"), got,
                    reference_number(table, i, "relative_limit"));
@@ -46,7 +44,7 @@ END_TEST
 static const double FAST = 1e7;
 static double sigma_of(double kappa)
 {
-    return kappa * kappa / (FAST * MU0);
+    return kappa * kappa / (FAST * BB_MU0);
 }
 
 START_TEST(responses_agree_over_the_whole_stated_range)
@@ -73,10 +71,12 @@ START_TEST(a_weak_conductor_answers_by_its_depth)
     const double kappa = 1e-5;
     for (size_t i = 0; i < reference_rows(table); i++) {
         const double height = fmax(reference_number(table, i, "eta"), 1e-9);
-        const bb_complex got = answer((bb_ground){.sigma_S_per_m = sigma_of(kappa)}, FAST, 1, height);
-        const double third = PI / 15 * pow(kappa, 3) / sqrt(2); /* the next term of the expansion */
+        const bb_complex got =
+            answer((bb_ground){.sigma_S_per_m = sigma_of(kappa)}, FAST, 1, height);
+        const double third =
+            BB_PI / 15 * pow(kappa, 3) / sqrt(2); /* the next term of the expansion */
         check_close("share from below a depth", reference_text(table, i, "source"),
-                    reference_number(table, i, "g"), (got.im + third) / (PI / 4 * kappa * kappa),
+                    reference_number(table, i, "g"), (got.im + third) / (BB_PI / 4 * kappa * kappa),
                     relative(2e-8));
         if (height <= 1) /* the terms left out grow with height */
             check_close("in-phase of a weak conductor", "low-frequency expansion", third, got.re,
@@ -88,9 +88,10 @@ END_TEST
 
 START_TEST(only_sigma_f_and_relative_height_count)
 {
-    const bb_complex wanted = answer((bb_ground){.sigma_S_per_m = 5}, 2 * PI * 4e3, 0.14, 0.05);
-    const bb_complex slower = answer((bb_ground){.sigma_S_per_m = 0.5}, 2 * PI * 4e4, 0.14, 0.05);
-    const bb_complex larger = answer((bb_ground){.sigma_S_per_m = 5}, 2 * PI * 1e3, 0.28, 0.10);
+    const bb_complex wanted = answer((bb_ground){.sigma_S_per_m = 5}, 2 * BB_PI * 4e3, 0.14, 0.05);
+    const bb_complex slower =
+        answer((bb_ground){.sigma_S_per_m = 0.5}, 2 * BB_PI * 4e4, 0.14, 0.05);
+    const bb_complex larger = answer((bb_ground){.sigma_S_per_m = 5}, 2 * BB_PI * 1e3, 0.28, 0.10);
     check_both("same sigma f", wanted.re, wanted.im, slower, 1e-14);
     check_both("twice the size at f / 4", wanted.re, wanted.im, larger, 1e-14);
 }
@@ -132,7 +133,8 @@ START_TEST(response_rises_with_conductivity)
 {
     double last = 0, last_loss = 0;
     for (double sigma = 1e-9; sigma <= 10; sigma *= 1.3) {
-        const bb_complex got = answer((bb_ground){.sigma_S_per_m = sigma}, 2 * PI * 2e4, 0.14, 0.05);
+        const bb_complex got =
+            answer((bb_ground){.sigma_S_per_m = sigma}, 2 * BB_PI * 2e4, 0.14, 0.05);
         ck_assert_double_gt(bb_response_strength(got), last);
         ck_assert_double_gt(got.im, last_loss);
         ck_assert_double_gt(got.re, 0);
@@ -174,7 +176,7 @@ START_TEST(far_away_is_still_a_number)
 {
     const bb_complex far = answer((bb_ground){.sigma_S_per_m = 1}, 9e4, 0.14, 20 * 0.14);
     /* g(eta) -> 1 / (8 eta): notes on the low-frequency expansion */
-    const double first = PI / 4 * 9e4 * MU0 * 0.14 * 0.14 / (8 * 20);
+    const double first = BB_PI / 4 * 9e4 * BB_MU0 * 0.14 * 0.14 / (8 * 20);
     ck_assert(far.im > 0 && far.im < first);
     const bb_complex farthest = answer((bb_ground){.sigma_S_per_m = 1}, 9e4, 0.14, 1e300);
     ck_assert(farthest.re == 0 && farthest.im == 0);
@@ -183,14 +185,15 @@ END_TEST
 
 START_TEST(black_sand_turns_the_angle)
 {
-    const double omega = 2 * PI * 15e3;
+    const double omega = 2 * BB_PI * 15e3;
     const bb_complex clean = answer((bb_ground){.sigma_S_per_m = 1}, omega, 0.14, 0.05);
     const bb_complex black =
         answer((bb_ground){.sigma_S_per_m = 1, .susceptibility = 1e-3}, omega, 0.14, 0.05);
     check_close("angle of salt, degrees", "from the in-phase and quadrature rows", 2.15,
                 bb_response_angle_deg(clean), absolute(0.005));
     ck_assert_double_lt(bb_response_angle_deg(black), -30);
-    check_close("strength", "Pythagoras", 5, bb_response_strength((bb_complex){3, -4}), absolute(0));
+    check_close("strength", "Pythagoras", 5, bb_response_strength((bb_complex){3, -4}),
+                absolute(0));
 }
 END_TEST
 

@@ -83,7 +83,7 @@ END_TEST
 
 START_TEST(water_out_of_range_is_refused)
 {
-    const double wrong[][2] = {{-1e-9, 15}, {42.001, 15}, {35, -2.001},    {35, 35.001},
+    const double wrong[][2] = {{-1e-9, 15}, {42.001, 15}, {35, -2.001},   {35, 35.001},
                                {NAN, 15},   {35, NAN},    {INFINITY, 15}, {35, -INFINITY}};
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
         double sigma = 7, error = 8;
@@ -164,8 +164,8 @@ END_TEST
 
 START_TEST(sand_out_of_range_is_refused)
 {
-    const double wrong[][3] = {{-1, 0.4, 1},   {4, 0, 1},          {4, 1, 1},     {4, 0.4, -0.01},
-                               {4, 0.4, 1.01}, {NAN, 0.4, 1},      {4, NAN, 1},   {4, 0.4, NAN},
+    const double wrong[][3] = {{-1, 0.4, 1},   {4, 0, 1},         {4, 1, 1},   {4, 0.4, -0.01},
+                               {4, 0.4, 1.01}, {NAN, 0.4, 1},     {4, NAN, 1}, {4, 0.4, NAN},
                                {4, -0.4, 1},   {INFINITY, 0.4, 1}};
     for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
         double sigma = 7;
@@ -173,7 +173,8 @@ START_TEST(sand_out_of_range_is_refused)
                          BB_RANGE);
         ck_assert_double_eq(sigma, 7);
     }
-    const double exponents[][2] = {{0.9, 2}, {5.1, 2}, {NAN, 2}, {1.5, 0.9}, {1.5, 5.1}, {1.5, NAN}};
+    const double exponents[][2] = {{0.9, 2},   {5.1, 2},   {NAN, 2},
+                                   {1.5, 0.9}, {1.5, 5.1}, {1.5, NAN}};
     for (size_t i = 0; i < sizeof exponents / sizeof *exponents; i++) {
         double sigma = 7;
         ck_assert_int_eq(
