@@ -3,6 +3,9 @@
 
 #include "number.h"
 
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* SI value = typed number * multiply / divide; one of the two is 1, so that 7 cm is 0.07 m to the
@@ -50,6 +53,35 @@ bb_status bb_quantity_read(const bb_place *place, const char *text, bb_quantity 
     if (!bb_number_read(text, &number) || number < quantities[quantity].low ||
         number > quantities[quantity].high)
         return bb_refuse_quantity(place, text, quantity);
-    *value = (number + 0.0) * quantities[quantity].multiply / quantities[quantity].divide;
+    *value = bb_quantity_to_si(quantity, number + 0.0);
     return BB_OK;
+}
+
+void bb_quantity_range(bb_quantity quantity, double *low, double *high)
+{
+    *low = quantities[quantity].low;
+    *high = quantities[quantity].high;
+}
+
+double bb_quantity_to_si(bb_quantity quantity, double number)
+{
+    return number * quantities[quantity].multiply / quantities[quantity].divide;
+}
+
+static double to_15_digits(double number)
+{
+    char text[32];
+    (void)snprintf(text, sizeof text, "%.15g", number);
+    return strtod(text, NULL);
+}
+
+double bb_quantity_from_si(bb_quantity quantity, double si)
+{
+    double near = si * quantities[quantity].divide / quantities[quantity].multiply;
+    const double tries[] = {to_15_digits(near), near, nextafter(near, -HUGE_VAL),
+                            nextafter(near, HUGE_VAL)};
+    for (size_t i = 0; i < sizeof tries / sizeof *tries; i++)
+        if (bb_quantity_to_si(quantity, tries[i]) == si)
+            return tries[i];
+    return near;
 }

@@ -29,6 +29,15 @@ typedef enum {
 bb_status bb_quantity_read(const bb_place *place, const char *text, bb_quantity quantity,
                            double *value);
 
+/* The range accepted, in the unit that is typed. */
+void bb_quantity_range(bb_quantity quantity, double *low, double *high);
+
+/* A number as typed in SI, and back: the number that bb_quantity_to_si makes this very value of,
+ * the shortest where several do, so that what was typed comes back as it was. Where none does, the
+ * nearest (1 unit in the last place). NAN stays NAN. */
+double bb_quantity_to_si(bb_quantity quantity, double number);
+double bb_quantity_from_si(bb_quantity quantity, double si);
+
 /* Refuses the text as this quantity. */
 bb_status bb_refuse_quantity(const bb_place *place, const char *text, bb_quantity quantity);
 
