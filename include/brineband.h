@@ -388,15 +388,20 @@ typedef struct {
     bb_bare *bare;          /* one a zone */
     double *target_sweeps;  /* target_count x (zone_count + 1), air first: sweeps that taught */
     double air_sweeps, sand_sweeps; /* with nothing rejected */
-    double drift_hour;      /* hour of the day about which the salt level drifts, NAN without */
+    double drift_hour;      /* hour about which the salt level drifts (0 once read back, for times of
+                             * day are not written), NAN without */
     char digest[65];        /* SHA-256 of the canonical cells, in hexadecimal */
     bb_evidence evidence;
 } bb_profile;
 
 BB_API void bb_profile_free(bb_profile *profile);
 
-/* Profile to JSON text and back. The text is malloc'd, NUL-terminated, the caller frees it.
- * with_place adds the beach's name. Reading checks every field and limit: BB_INPUT. */
+/* Profile to JSON text (reference/profile.schema.json) and back. The text is malloc'd and
+ * NUL-terminated, the caller frees it. It holds no time of day, no line of a file, and the beach's
+ * name only with_place. Every number reads back to the last bit, lengths too when they were once
+ * typed in the unit of their key. BB_RANGE when the reader would refuse the text: the error names
+ * the field. Reading accepts at most 8 MiB and checks every field and limit: BB_INPUT with the
+ * place in *error. BB_MEMORY. *text and *profile are untouched on failure. */
 BB_API bb_status bb_profile_write(const bb_profile *profile, bool with_place, char **text,
                                   bb_error *error);
 BB_API bb_status bb_profile_read(const char *text, size_t length, const char *path,

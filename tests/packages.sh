@@ -5,7 +5,7 @@ set -eu
 
 build='make gcc libc6-dev pkg-config libgsl-dev libjansson-dev libcsv-dev libinih-dev
        libcairo2-dev libpango1.0-dev'
-tests='check bats jq'
+tests='check bats jq python3 python3-jsonschema'
 sanitizers='clang libclang-rt-14-dev'
 bench='python3 python3-numpy python3-scipy valgrind'
 

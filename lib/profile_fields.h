@@ -1,0 +1,36 @@
+/* The fields of a profile's parts, with the range accepted of each, in the order they are written. */
+#ifndef BB_PROFILE_FIELDS_H
+#define BB_PROFILE_FIELDS_H
+
+#include "json_fields.h"
+
+#define BB_PROFILE_FORMAT "brineband-profile"
+enum {
+    BB_PROFILE_VERSION = 1,
+    BB_PROFILE_PARAMETERS_MAX = 1024
+};
+#define BB_SWEEPS_MAX 1e12 /* more than a life of sweeping */
+
+/* What tells a profile from other files. */
+typedef struct {
+    char format[BB_NAME_BYTES];
+    int version;
+    char program[BB_NAME_BYTES]; /* version of the program that wrote it */
+} bb_profile_head;
+
+extern const bb_fields bb_profile_fields; /* of a bb_profile_head, and the sections by name */
+extern const bb_fields bb_machine_fields;
+extern const bb_fields bb_beach_fields;
+extern const bb_fields bb_zone_fields;
+extern const bb_fields bb_target_fields;
+extern const bb_fields bb_parameter_fields;
+extern const bb_fields bb_logarithm_fields; /* a parameter whose exponential is used */
+extern const bb_fields bb_noise_fields;
+extern const bb_fields bb_bare_fields;
+extern const bb_fields bb_data_fields;
+extern const bb_fields bb_evidence_fields;
+
+/* A quantity is learned when the data narrowed it: sd at most 0.9 of prior_sd. */
+bool bb_parameter_learned(const bb_parameter *parameter);
+
+#endif

@@ -1,0 +1,389 @@
+/* Profiles as JSON: what is written reads back to the last bit, and what strangers send is either
+ * a profile or refused at its place. */
+#include "brineband.h"
+#include "sample_profile.h"
+
+#include <check.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SAMPLE "tests/data/profile.json"
+#define INVALID "tests/data/invalid_profiles/cases.tsv"
+
+/* ---------------------------------------------------------------- helpers */
+
+static char *read_file(const char *path, size_t *length)
+{
+    FILE *file = fopen(path, "rb");
+    ck_assert_msg(file != NULL, "%s cannot be opened (run from the top of the tree)", path);
+    ck_assert_int_eq(fseek(file, 0, SEEK_END), 0);
+    long end = ftell(file);
+    ck_assert_int_gt(end, 0);
+    rewind(file);
+    char *text = malloc((size_t)end + 1);
+    ck_assert_ptr_nonnull(text);
+    ck_assert_uint_eq(fread(text, 1, (size_t)end, file), (size_t)end);
+    (void)fclose(file);
+    text[end] = '\0';
+    *length = (size_t)end;
+    return text;
+}
+
+static char *write_profile(const bb_profile *profile, bool with_place)
+{
+    char *text = NULL, message[1024] = "";
+    bb_error error = {0};
+    bb_status status = bb_profile_write(profile, with_place, &text, &error);
+    bb_error_text(&error, message, sizeof message);
+    ck_assert_msg(status == BB_OK, "%s", message);
+    return text;
+}
+
+static bb_profile *read_profile(const char *text)
+{
+    char message[1024] = "";
+    bb_profile *profile = NULL;
+    bb_error error = {0};
+    bb_status status = bb_profile_read(text, strlen(text), "p.json", &profile, &error);
+    bb_error_text(&error, message, sizeof message);
+    ck_assert_msg(status == BB_OK, "%s", message);
+    return profile;
+}
+
+static void check_bytes(const char *what, const void *wanted, const void *got, size_t size)
+{
+    ck_assert_msg(memcmp(wanted, got, size) == 0, "%s: not the same bits", what);
+}
+
+/* A first occurrence replaced; the caller frees it. */
+static char *replaced(const char *text, const char *old, const char *new)
+{
+    const char *at = strstr(text, old);
+    ck_assert_msg(at != NULL, "the sample has no %s", old);
+    size_t size = strlen(text) + strlen(new) + 1;
+    char *changed = malloc(size);
+    ck_assert_ptr_nonnull(changed);
+    (void)snprintf(changed, size, "%.*s%s%s", (int)(at - text), text, new, at + strlen(old));
+    return changed;
+}
+
+/* ---------------------------------------------------------------- writing and back */
+
+START_TEST(the_sample_is_written_as_the_file_says)
+{
+    size_t length;
+    bb_profile profile = sample_profile();
+    char *text = write_profile(&profile, true), *file = read_file(SAMPLE, &length);
+    char *wanted = replaced(file, "\"program\": \"0.1.0\"", "\"program\": \"" BB_VERSION "\"");
+    ck_assert_str_eq(text, wanted);
+    free(text);
+    free(file);
+    free(wanted);
+}
+END_TEST
+
+START_TEST(reading_returns_every_bit)
+{
+    const bb_profile wanted = sample_profile();
+    char *text = write_profile(&wanted, true);
+    bb_profile *got = read_profile(text);
+    size_t zones = wanted.zone_count, targets = wanted.target_count, n = wanted.parameter_count;
+    ck_assert_uint_eq(got->zone_count, zones);
+    ck_assert_uint_eq(got->target_count, targets);
+    ck_assert_uint_eq(got->parameter_count, n);
+    check_bytes("machine", &wanted.machine, &got->machine, sizeof wanted.machine);
+    check_bytes("beach", &wanted.beach, &got->beach, sizeof wanted.beach);
+    check_bytes("zones", wanted.zones, got->zones, zones * sizeof *wanted.zones);
+    check_bytes("targets", wanted.targets, got->targets, targets * sizeof *wanted.targets);
+    check_bytes("parameters", wanted.parameters, got->parameters, n * sizeof *wanted.parameters);
+    check_bytes("covariance", wanted.covariance, got->covariance,
+                n * n * sizeof *wanted.covariance);
+    check_bytes("noise", &wanted.noise, &got->noise, sizeof wanted.noise);
+    check_bytes("bare", wanted.bare, got->bare, zones * sizeof *wanted.bare);
+    check_bytes("target sweeps", wanted.target_sweeps, got->target_sweeps,
+                targets * (zones + 1) * sizeof *wanted.target_sweeps);
+    check_bytes("air sweeps", &wanted.air_sweeps, &got->air_sweeps, sizeof wanted.air_sweeps);
+    check_bytes("sand sweeps", &wanted.sand_sweeps, &got->sand_sweeps, sizeof wanted.sand_sweeps);
+    check_bytes("digest", wanted.digest, got->digest, sizeof wanted.digest);
+    check_bytes("evidence", &wanted.evidence, &got->evidence, sizeof wanted.evidence);
+    ck_assert_double_nan(got->drift_hour);
+    free(text);
+    bb_profile_free(got);
+}
+END_TEST
+
+START_TEST(place_time_of_day_and_lines_stay_here)
+{
+    bb_profile profile = sample_profile();
+    bb_target first = profile.targets[0];
+    profile.beach.low_water_min = 14 * 60 + 10;
+    profile.beach.turn_back_min = 15 * 60;
+    profile.drift_hour = 14.25;
+    profile.targets[0].line = 4711;
+    char *text = write_profile(&profile, false);
+    profile.targets[0] = first;
+    ck_assert_ptr_null(strstr(text, "invented cove"));
+    ck_assert_ptr_null(strstr(text, "14.25"));
+    ck_assert_ptr_null(strstr(text, "4711"));
+    bb_profile *got = read_profile(text);
+    ck_assert_str_eq(got->beach.name, "");
+    ck_assert_int_eq(got->beach.low_water_min, -1);
+    ck_assert_int_eq(got->beach.turn_back_min, -1);
+    ck_assert_double_eq(got->drift_hour, 0);
+    free(text);
+    bb_profile_free(got);
+}
+END_TEST
+
+START_TEST(a_byte_order_mark_and_carriage_returns_are_accepted)
+{
+    size_t length;
+    char *wanted = read_file(SAMPLE, &length);
+    char *marked = malloc(2 * length + 4), *to = marked;
+    ck_assert_ptr_nonnull(marked);
+    memcpy(to, "\xEF\xBB\xBF", 3);
+    to += 3;
+    for (const char *from = wanted; *from != '\0'; from++) {
+        if (*from == '\n')
+            *to++ = '\r';
+        *to++ = *from;
+    }
+    *to = '\0';
+    bb_profile *got = read_profile(marked);
+    bb_profile sample = sample_profile();
+    ck_assert_uint_eq(got->parameter_count, sample.parameter_count);
+    check_bytes("covariance", sample.covariance, got->covariance,
+                sample.parameter_count * sample.parameter_count * sizeof *sample.covariance);
+    free(wanted);
+    free(marked);
+    bb_profile_free(got);
+}
+END_TEST
+
+/* An empty kit on an empty beach is still a profile. */
+START_TEST(a_profile_without_targets_zones_and_parameters_is_read)
+{
+    bb_profile profile = sample_profile();
+    profile.zone_count = profile.target_count = profile.parameter_count = 0;
+    profile.evidence.rank = 0;
+    char *text = write_profile(&profile, false);
+    bb_profile *got = read_profile(text);
+    ck_assert_uint_eq(got->zone_count + got->target_count + got->parameter_count, 0);
+    free(text);
+    bb_profile_free(got);
+}
+END_TEST
+
+START_TEST(nothing_is_written_that_would_be_refused)
+{
+    bb_profile profile = sample_profile();
+    char *text = NULL, message[512];
+    bb_error error = {0};
+    bb_parameter first = profile.parameters[0];
+    profile.parameters[0].estimate = NAN;
+    ck_assert_int_eq(bb_profile_write(&profile, true, &text, &error), BB_RANGE);
+    bb_error_text(&error, message, sizeof message);
+    ck_assert_str_eq(message, "parameters[0].estimate: found null, "
+                              "accepted a number from -1000000000 to 1000000000");
+    profile.parameters[0] = first;
+
+    bb_zone zone = profile.zones[0];
+    error = (bb_error){0};
+    (void)snprintf(profile.zones[0].name, sizeof profile.zones[0].name, "\xFF");
+    ck_assert_int_eq(bb_profile_write(&profile, true, &text, &error), BB_RANGE);
+    bb_error_text(&error, message, sizeof message);
+    ck_assert_str_eq(message, "zones[0].name: found null, accepted 1 to 63 bytes of plain text");
+    profile.zones[0] = zone;
+    ck_assert_ptr_null(text);
+}
+END_TEST
+
+/* ---------------------------------------------------------------- hostile files */
+
+/* Any text is a profile or is refused with a place; never a crash (see make sanitize). */
+static void check_survives(const char *text, size_t length)
+{
+    bb_profile *profile = NULL;
+    bb_error error = {0};
+    bb_status status = bb_profile_read(text, length, "p.json", &profile, &error);
+    if (status == BB_OK) {
+        ck_assert_ptr_nonnull(profile);
+        bb_profile_free(profile);
+        return;
+    }
+    ck_assert_int_eq(status, BB_INPUT);
+    ck_assert_ptr_null(profile);
+    ck_assert_int_ge(error.line, 1);
+    ck_assert_int_ge(error.column, 1);
+    for (const char *at = error.found; *at != '\0'; at++)
+        ck_assert_msg((unsigned char)*at >= 0x20 && *at != 0x7F, "a control character in a message");
+}
+
+/* In a buffer of its own size, so that a sanitizer sees a byte read too far. */
+static void check_survives_exactly(const char *text, size_t length)
+{
+    char *exact = malloc(length > 0 ? length : 1);
+    ck_assert_ptr_nonnull(exact);
+    memcpy(exact, text, length);
+    check_survives(exact, length);
+    free(exact);
+}
+
+START_TEST(cut_off_anywhere_it_is_refused)
+{
+    size_t length;
+    char *text = read_file(SAMPLE, &length);
+    for (size_t kept = 0; kept < length - 1; kept++) { /* the last byte is a line feed */
+        bb_profile *profile = NULL;
+        bb_error error = {0};
+        ck_assert_int_eq(bb_profile_read(text, kept, "p.json", &profile, &error), BB_INPUT);
+        check_survives_exactly(text, kept);
+    }
+    free(text);
+}
+END_TEST
+
+START_TEST(any_byte_may_be_wrong)
+{
+    static const unsigned char flips[] = {0x01, 0x04, 0x20, 0x80};
+    size_t length;
+    char *text = read_file(SAMPLE, &length);
+    for (size_t at = 0; at < length; at++)
+        for (size_t i = 0; i < sizeof flips; i++) {
+            text[at] = (char)(text[at] ^ flips[i]);
+            check_survives_exactly(text, length);
+            text[at] = (char)(text[at] ^ flips[i]);
+        }
+    free(text);
+}
+END_TEST
+
+START_TEST(a_line_swapped_with_another_does_no_harm)
+{
+    size_t length, lines = 0;
+    char *text = read_file(SAMPLE, &length), *joined = malloc(length + 1);
+    char *line[256];
+    ck_assert_ptr_nonnull(joined);
+    for (char *at = strtok(text, "\n"); at != NULL; at = strtok(NULL, "\n"))
+        line[lines++] = at;
+    ck_assert_uint_lt(lines, 256);
+    for (size_t i = 0; i < lines; i++)
+        for (size_t k = 0; k < i; k += 1 + k / 2) {
+            size_t used = 0;
+            for (size_t n = 0; n < lines; n++) {
+                const char *from = line[n == i ? k : n == k ? i : n];
+                used += (size_t)snprintf(joined + used, length + 1 - used, "%s\n", from);
+            }
+            check_survives(joined, used);
+        }
+    free(text);
+    free(joined);
+}
+END_TEST
+
+static void check_message(const char *text, size_t length, const char *wanted)
+{
+    bb_profile *profile = NULL;
+    bb_error error = {0};
+    char message[1024];
+    ck_assert_int_eq(bb_profile_read(text, length, "p.json", &profile, &error), BB_INPUT);
+    bb_error_text(&error, message, sizeof message);
+    ck_assert_str_eq(message, wanted);
+    ck_assert_ptr_null(profile);
+}
+
+START_TEST(large_deep_and_many_are_bounded)
+{
+    enum { LARGE = (8 << 20) + 1 };
+    char *text = malloc(LARGE);
+    ck_assert_ptr_nonnull(text);
+    memset(text, ' ', LARGE);
+    check_message(text, LARGE, "p.json:1:1: found 8388609 bytes, accepted at most 8388608 bytes");
+    memset(text, '[', LARGE);
+    check_message(text, 1000, "p.json:1:17: found one more list or object, accepted at most 16 "
+                              "inside each other and 65536 in all");
+    text[0] = '\n';
+    for (size_t i = 1; i + 3 < LARGE; i += 3)
+        memcpy(text + i, "[],", 3);
+    check_message(text, LARGE - 2, "p.json:2:196609: found one more list or object, accepted at "
+                                   "most 16 inside each other and 65536 in all");
+    free(text);
+}
+END_TEST
+
+/* Columns of a tab-separated case: name, text to replace, its replacement, the error, and whether
+ * the schema refuses it too (checked by tests/schema.py). Text "*": the whole file is replaced. */
+enum { NAME, OLD, NEW, MESSAGE, SCHEMA, COLUMNS };
+
+static void check_case(const char *sample, char *row)
+{
+    char *column[COLUMNS], wanted[1024];
+    for (int i = 0; i < COLUMNS; i++) {
+        column[i] = row;
+        char *tab = strchr(row, '\t');
+        ck_assert_msg((tab == NULL) == (i == COLUMNS - 1), INVALID ": %d columns: %s", i + 1,
+                      column[0]);
+        if (tab != NULL) {
+            *tab = '\0';
+            row = tab + 1;
+        }
+    }
+    char *text = strcmp(column[OLD], "*") == 0 ? replaced("*", "*", column[NEW])
+                                               : replaced(sample, column[OLD], column[NEW]);
+    (void)snprintf(wanted, sizeof wanted, "p.json:%s", column[MESSAGE]);
+    bb_profile *profile = NULL;
+    bb_error error = {0};
+    char message[1024];
+    bb_status status = bb_profile_read(text, strlen(text), "p.json", &profile, &error);
+    bb_error_text(&error, message, sizeof message);
+    ck_assert_msg(status == BB_INPUT && strcmp(message, wanted) == 0,
+                  "%s:\n  wanted %s\n  got    %s", column[NAME], wanted, message);
+    free(text);
+}
+
+START_TEST(every_invalid_profile_is_refused_at_its_place)
+{
+    size_t length, cases = 0;
+    char *sample = read_file(SAMPLE, &length), *table = read_file(INVALID, &length);
+    char *row = table;
+    for (char *end; (end = strchr(row, '\n')) != NULL; row = end + 1) {
+        *end = '\0';
+        if (row != table && *row != '#') {
+            check_case(sample, row);
+            cases++;
+        }
+    }
+    ck_assert_uint_ge(cases, 40);
+    free(sample);
+    free(table);
+}
+END_TEST
+
+START_TEST(freeing_nothing_is_fine)
+{
+    bb_profile_free(NULL);
+}
+END_TEST
+
+Suite *suite_profile(void)
+{
+    Suite *suite = suite_create("profile");
+    TCase *group = tcase_create("profile");
+    tcase_set_timeout(group, 120);
+    tcase_add_test(group, the_sample_is_written_as_the_file_says);
+    tcase_add_test(group, reading_returns_every_bit);
+    tcase_add_test(group, place_time_of_day_and_lines_stay_here);
+    tcase_add_test(group, a_byte_order_mark_and_carriage_returns_are_accepted);
+    tcase_add_test(group, a_profile_without_targets_zones_and_parameters_is_read);
+    tcase_add_test(group, nothing_is_written_that_would_be_refused);
+    tcase_add_test(group, cut_off_anywhere_it_is_refused);
+    tcase_add_test(group, any_byte_may_be_wrong);
+    tcase_add_test(group, a_line_swapped_with_another_does_no_harm);
+    tcase_add_test(group, large_deep_and_many_are_bounded);
+    tcase_add_test(group, every_invalid_profile_is_refused_at_its_place);
+    tcase_add_test(group, freeing_nothing_is_fine);
+    suite_add_tcase(suite, group);
+    return suite;
+}
