@@ -15,12 +15,14 @@ UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check,$(LIB_LIBS))
 
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
 COMPILE = $(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) -D_XOPEN_SOURCE=700 -fPIC -fvisibility=hidden \
-          -MMD -MP -Iinclude -Ilib -I$(BUILD)/generated $(FOUND_CFLAGS)
+          -MMD -MP -Iinclude -Ilib -Itests -I$(BUILD)/generated $(FOUND_CFLAGS)
 
 objects = $(patsubst %.c,$(BUILD)/%.o,$(wildcard $(1)/*.c))
 LIB_OBJECTS = $(call objects,lib)
 CLI_OBJECTS = $(call objects,cli)
 UNIT_OBJECTS = $(call objects,tests/unit)
+SIMULATE_OBJECTS = $(filter-out %/main.o,$(call objects,tests/simulate))
+CALIBRATION_OBJECTS = $(call objects,tests/calibration)
 SUITES = $(patsubst tests/unit/test_%.c,'SUITE(suite_%)',$(sort $(wildcard tests/unit/test_*.c)))
 TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv reference/corrosion_rates.csv)) \
          $(BUILD)/generated/ground_nodes.inc
@@ -34,8 +36,13 @@ $(BUILD)/libbrineband.so: $(LIB_OBJECTS)
 	$(CC) -shared -Wl,-soname,$(SONAME) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 $(BUILD)/brineband: $(CLI_OBJECTS) $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(CLI_LIBS)
-$(BUILD)/unit: $(UNIT_OBJECTS) $(BUILD)/libbrineband.a
+$(BUILD)/unit: $(UNIT_OBJECTS) $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(UNIT_LIBS)
+# Invented visits, and how well the fit's doubt holds on many of them.
+$(BUILD)/simulate: $(BUILD)/tests/simulate/main.o $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
+$(BUILD)/calibration: $(CALIBRATION_OBJECTS) $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 
 $(BUILD)/%.o: %.c | $(TABLES)
 	@mkdir -p $(@D)
@@ -100,4 +107,4 @@ clean:
 
 .PHONY: all demo check tested sanitize bench install uninstall clean FORCE
 .DELETE_ON_ERROR:
--include $(LIB_OBJECTS:.o=.d) $(CLI_OBJECTS:.o=.d) $(UNIT_OBJECTS:.o=.d)
+-include $(shell find $(BUILD) -name "*.d" 2>/dev/null)
