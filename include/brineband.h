@@ -532,6 +532,100 @@ BB_API bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_ch
 /* Score given bands (choice->count and choice->band set; the rest is filled in). */
 BB_API bb_status bb_bands_score(const bb_band_problem *problem, bb_band_choice *choice);
 
+/* ---------------------------------------------------------------- counts */
+
+/* Exact limits of a share when so many of so many trials were counted (Clopper and Pearson 1934).
+ * counted 0 to trials (need not be whole), trials above 0, tail 0 to 1 exclusive: the chance left
+ * beyond this limit (0.025 on either side for a 95 % interval). */
+BB_API double bb_binomial_lower(double counted, double trials, double tail);
+BB_API double bb_binomial_upper(double counted, double trials, double tail);
+
+/* Trials of which none may count for the upper limit to fall to share (0 to 1 exclusive). */
+BB_API double bb_binomial_trials(double share, double tail);
+
+/* ---------------------------------------------------------------- which numbers to reject */
+
+typedef struct {
+    double quiet;       /* silence wanted of each zone, 0 to 1; the design's 0.95 */
+    double max_loss;    /* largest loss of a kept target, 0 to 1; 0.05 */
+    double to_depth_m;  /* losses are averaged from the surface to here, 0 to 0.5; 0.10 */
+    int at_most;        /* bands, 0 to BB_BANDS_MAX; below 0: as many as the machine has */
+    bool with_catalogue; /* small gold of the catalogue that the kit lacks binds too */
+    const int *zones;   /* indices, NULL for every zone that was swept bare (all, where none was) */
+    size_t zone_count;
+    const bb_bands *own; /* a setting to score beside the choice, or NULL */
+} bb_reject_options;
+
+BB_API bb_reject_options bb_reject_defaults(void);
+
+typedef enum {
+    BB_VERDICT_OK,       /* within both limits, and learned here */
+    BB_VERDICT_SHORT,    /* no set of bands is within both limits */
+    BB_VERDICT_UNPROVED  /* what decides the loss was assumed, not learned here */
+} bb_verdict;
+
+/* Why a choice is unproved, and the one sweep that would decide it. */
+typedef enum {
+    BB_PROOF_WHOLE,
+    BB_PROOF_NO_AIR,        /* no target was swept in air */
+    BB_PROOF_NO_SMALL_GOLD, /* no kept small gold is in the kit */
+    BB_PROOF_NOT_ON_SAND    /* small gold is in the kit, but was not swept on this sand */
+} bb_proof;
+
+typedef struct {
+    int zone;
+    double bare_sweeps;
+    double sounding_share; /* of bare sweeps, with nothing rejected */
+} bb_reject_zone;
+
+typedef struct {
+    bb_target target;
+    int index;              /* in the profile's targets, -1 from the catalogue */
+    int zone;
+    bool binds;             /* its loss is held to the limit */
+    bool audible;           /* false: masked at every depth, there is no loss to speak of */
+    double masked_from_m;   /* shallowest depth from which it is masked on, NAN when not within 0.5 m */
+} bb_reject_target;
+
+/* What one set of bands does. silenced: one a zone; lost: one a target row, NAN when not audible. */
+typedef struct {
+    bb_bands bands;
+    int numbers;
+    double *silenced, *silenced_low; /* silenced_low: with the sounding share at its 95 % limit */
+    double *lost;
+    double worst_silence, worst_loss; /* of the chosen zones, of the rows that bind */
+} bb_reject_score;
+
+typedef struct {
+    bb_verdict verdict;
+    bb_proof proof;
+    bb_reject_zone *zones;
+    size_t zone_count;
+    bb_reject_target *targets;
+    size_t target_count;
+    size_t numbers;     /* of the scale */
+    double *sand;       /* zone_count x numbers: chance that a bare sweep sounds with that number */
+    double *loss;       /* target_count x numbers: chance that the target shows it */
+    bb_reject_score chosen;      /* the answer; with BB_VERDICT_SHORT the gold-first choice */
+    bb_reject_score quiet_first; /* only with BB_VERDICT_SHORT */
+    bb_reject_score own;         /* only when asked for */
+    bb_reject_score *frontier;   /* silence against loss, from no band on */
+    size_t frontier_count;
+    double quiet, max_loss, to_depth_m;
+    int at_most;
+} bb_reject;
+
+/* Which numbers to reject, from a profile. BB_OK with any verdict; BB_RANGE for an option out of
+ * range; BB_MEMORY. */
+BB_API bb_status bb_reject_new(const bb_predictor *predictor, const bb_reject_options *options,
+                               bb_reject **reject, bb_error *error);
+BB_API void bb_reject_free(bb_reject *reject);
+
+/* Score any bands against the same distributions. Free with bb_reject_score_free. */
+BB_API bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machine,
+                                       const bb_bands *bands, bb_reject_score *score);
+BB_API void bb_reject_score_free(bb_reject_score *score);
+
 #ifdef __cplusplus
 }
 #endif

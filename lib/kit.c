@@ -1,4 +1,5 @@
 /* What kit.csv says of each target. */
+#include "groups.h"
 #include "names.h"
 #include "number.h"
 #include "quantity.h"
@@ -50,8 +51,8 @@ static const char shape_words[][BB_COLUMN_BYTES] = {
 static const struct {
     char name[BB_COLUMN_BYTES];
     bool keep;
-} groups[] = {{"small gold", true}, {"gold", true},  {"coin", true},
-              {"foil", false},      {"junk", false}, {"iron", false}};
+} groups[] = {{BB_GROUP_SMALL_GOLD, true}, {BB_GROUP_GOLD, true},  {BB_GROUP_COIN, true},
+              {BB_GROUP_FOIL, false},      {BB_GROUP_JUNK, false}, {BB_GROUP_IRON, false}};
 
 struct kit {
     bb_target *targets; /* room for BB_TARGETS_MAX */

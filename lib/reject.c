@@ -1,0 +1,413 @@
+/* Which numbers to reject: what the sand shows, what each target shows, and the choice between. */
+#include "brineband.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "groups.h"
+#include "predictor.h"
+#include "sand_number.h"
+#include "status.h"
+
+#define DEPTH_STEP_M 0.01
+#define DEEPEST_M 0.5
+#define LEVEL 0.05 /* of the sounding share's upper limit, one-sided */
+
+/* Silences that the trade-off asks for in turn. */
+static const double frontier_quiet[] = {0, 0.5, 0.8, 0.9, 0.95, 0.98, 0.99};
+enum { FRONTIER = sizeof frontier_quiet / sizeof *frontier_quiet };
+
+bb_reject_options bb_reject_defaults(void)
+{
+    return (bb_reject_options){.quiet = 0.95, .max_loss = 0.05, .to_depth_m = 0.10, .at_most = -1};
+}
+
+static bool in_range(const bb_predictor *predictor, const bb_reject_options *options)
+{
+    bool zones = true;
+    for (size_t i = 0; options->zones != NULL && i < options->zone_count; i++)
+        zones = zones && options->zones[i] >= 0 &&
+                (size_t)options->zones[i] < predictor->model->zone_count;
+    return zones && options->quiet >= 0 && options->quiet <= 1 && options->max_loss >= 0 &&
+           options->max_loss <= 1 && options->to_depth_m >= 0 &&
+           options->to_depth_m <= DEEPEST_M && options->at_most <= BB_BANDS_MAX;
+}
+
+/* ---------------------------------------------------------------- zones */
+
+static bb_status set_zones(const bb_predictor *predictor, const bb_reject_options *options,
+                           bb_reject *reject)
+{
+    const size_t all = predictor->model->zone_count;
+    bool any_bare = false;
+    for (size_t z = 0; z < all; z++)
+        any_bare = any_bare || predictor->bare[z].swept > 0;
+    for (size_t i = 0; i < (options->zones == NULL ? all : options->zone_count); i++) {
+        const int zone = options->zones == NULL ? (int)i : options->zones[i];
+        const bb_bare *bare = &predictor->bare[zone];
+        if (options->zones == NULL && any_bare && bare->swept == 0)
+            continue;
+        bb_prediction sand;
+        double share = 1;
+        bb_status status = bb_predict_sand(predictor, zone, &sand, &share);
+        if (status != BB_OK)
+            return status;
+        double *row = reject->sand + reject->zone_count * reject->numbers;
+        for (size_t n = 0; n < reject->numbers; n++)
+            row[n] = share * sand.p[n];
+        reject->zones[reject->zone_count++] =
+            (bb_reject_zone){.zone = zone, .bare_sweeps = bare->swept, .sounding_share = share};
+    }
+    return BB_OK;
+}
+
+/* ---------------------------------------------------------------- targets */
+
+static bb_status predict_at(const bb_predictor *predictor, const bb_reject_target *row,
+                            double sd_log, double depth_m, bb_prediction *prediction)
+{
+    return row->index >= 0
+               ? bb_predict(predictor, row->index, row->zone, depth_m, NAN, prediction)
+               : bb_predict_other(predictor, &row->target, sd_log, row->zone, depth_m, NAN,
+                                  prediction);
+}
+
+/* Average the numbers a target shows over the depths where it can be heard, and find the depth from
+ * which it cannot. */
+static bb_status set_target(const bb_predictor *predictor, double to_depth_m, double sd_log,
+                            bb_reject_target *target, double *row, size_t numbers)
+{
+    const int last = (int)lround(DEEPEST_M / DEPTH_STEP_M);
+    const int kept = (int)lround(to_depth_m / DEPTH_STEP_M);
+    int audible = 0, masked_from = last + 1;
+    memset(row, 0, numbers * sizeof *row);
+    for (int d = 0; d <= last; d++) {
+        bb_prediction prediction;
+        bb_status status = predict_at(predictor, target, sd_log, d * DEPTH_STEP_M, &prediction);
+        if (status != BB_OK)
+            return status;
+        if (!prediction.masked)
+            masked_from = last + 1;
+        else if (masked_from > d)
+            masked_from = d;
+        if (prediction.masked || d > kept) {
+            if (d > kept && prediction.masked)
+                break; /* the signal only falls with depth */
+            continue;
+        }
+        audible++;
+        for (size_t n = 0; n < numbers; n++)
+            row[n] += prediction.p[n];
+    }
+    for (size_t n = 0; n < numbers && audible > 0; n++)
+        row[n] /= audible;
+    target->audible = audible > 0;
+    target->masked_from_m = masked_from <= last ? masked_from * DEPTH_STEP_M : NAN;
+    return BB_OK;
+}
+
+static bool in_kit(const bb_predictor *predictor, const char *name)
+{
+    for (size_t k = 0; k < predictor->model->target_count; k++)
+        if (strcmp(predictor->targets[k].name, name) == 0)
+            return true;
+    return false;
+}
+
+static bb_status add_rows(const bb_predictor *predictor, const bb_reject_options *options,
+                          const bb_target *target, int index, double sd_log, bb_reject *reject)
+{
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        bb_reject_target *row = &reject->targets[reject->target_count];
+        *row = (bb_reject_target){
+            .target = *target, .index = index, .zone = reject->zones[z].zone};
+        bb_status status = set_target(predictor, options->to_depth_m, sd_log, row,
+                                      reject->loss + reject->target_count * reject->numbers,
+                                      reject->numbers);
+        if (status != BB_OK)
+            return status;
+        row->binds = row->audible && (index >= 0 ? target->keep : options->with_catalogue);
+        reject->target_count++;
+    }
+    return BB_OK;
+}
+
+/* The kit, then the small gold of the catalogue that the kit lacks. */
+static bb_status set_targets(const bb_predictor *predictor, const bb_reject_options *options,
+                             bb_reject *reject)
+{
+    bb_status status = BB_OK;
+    for (size_t k = 0; k < predictor->model->target_count && status == BB_OK; k++)
+        status = add_rows(predictor, options, &predictor->targets[k], (int)k, NAN, reject);
+    for (size_t c = 0; c < bb_catalogue_count() && status == BB_OK; c++) {
+        bb_target target;
+        double sd_log;
+        status = bb_catalogue_at(c, &target, &sd_log);
+        if (status == BB_OK && strcmp(target.group, BB_GROUP_SMALL_GOLD) == 0 &&
+            !in_kit(predictor, target.name))
+            status = add_rows(predictor, options, &target, -1, sd_log, reject);
+    }
+    return status;
+}
+
+/* ---------------------------------------------------------------- scores */
+
+/* The rows that bind, packed for the choice. */
+static bb_status problem_of(const bb_reject *reject, double **packed, bb_band_problem *problem)
+{
+    *packed = calloc(reject->target_count * reject->numbers + 1, sizeof **packed);
+    if (*packed == NULL)
+        return BB_MEMORY;
+    *problem = (bb_band_problem){.numbers = reject->numbers,
+                                 .zones = reject->zone_count,
+                                 .sand = reject->sand,
+                                 .loss = *packed,
+                                 .at_most = reject->at_most,
+                                 .quiet = reject->quiet,
+                                 .max_loss = reject->max_loss};
+    for (size_t t = 0; t < reject->target_count; t++)
+        if (reject->targets[t].binds)
+            memcpy(*packed + problem->losses++ * reject->numbers, reject->loss + t * reject->numbers,
+                   reject->numbers * sizeof **packed);
+    return BB_OK;
+}
+
+static double rejected_share(const bb_machine *machine, const bb_bands *bands, const double *row)
+{
+    double share = 0;
+    for (int b = 0; b < bands->count; b++)
+        for (int number = bands->band[b].low; number <= bands->band[b].high;
+             number += machine->scale_step)
+            share += row[(number - machine->scale_low) / machine->scale_step];
+    return share;
+}
+
+bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machine,
+                                const bb_bands *bands, bb_reject_score *score)
+{
+    *score = (bb_reject_score){.bands = *bands,
+                               .silenced = calloc(reject->zone_count + 1, sizeof(double)),
+                               .silenced_low = calloc(reject->zone_count + 1, sizeof(double)),
+                               .lost = calloc(reject->target_count + 1, sizeof(double)),
+                               .worst_silence = 1};
+    if (!score->silenced || !score->silenced_low || !score->lost) {
+        bb_reject_score_free(score);
+        return BB_MEMORY;
+    }
+    for (int b = 0; b < bands->count; b++)
+        score->numbers += (bands->band[b].high - bands->band[b].low) / machine->scale_step + 1;
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        const double share = reject->zones[z].sounding_share;
+        const double heard =
+            share - rejected_share(machine, bands, reject->sand + z * reject->numbers);
+        const double swept = reject->zones[z].bare_sweeps;
+        score->silenced[z] = 1 - heard;
+        score->silenced_low[z] =
+            1 - (swept > 0 ? bb_binomial_upper(heard * swept, swept, LEVEL) : 1);
+        score->worst_silence = fmin(score->worst_silence, score->silenced[z]);
+    }
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const bb_reject_target *target = &reject->targets[t];
+        score->lost[t] =
+            target->audible
+                ? rejected_share(machine, bands, reject->loss + t * reject->numbers)
+                : NAN;
+        if (target->binds)
+            score->worst_loss = fmax(score->worst_loss, score->lost[t]);
+    }
+    return BB_OK;
+}
+
+void bb_reject_score_free(bb_reject_score *score)
+{
+    free(score->silenced);
+    free(score->silenced_low);
+    free(score->lost);
+    *score = (bb_reject_score){0};
+}
+
+static bb_bands numbers_of(const bb_machine *machine, const bb_band_choice *choice)
+{
+    bb_bands bands = {.count = choice->count};
+    for (int b = 0; b < choice->count; b++) {
+        bands.band[b].low = machine->scale_low + choice->band[b].low * machine->scale_step;
+        bands.band[b].high = machine->scale_low + choice->band[b].high * machine->scale_step;
+    }
+    return bands;
+}
+
+static bb_status score_choice(const bb_reject *reject, const bb_machine *machine,
+                              const bb_band_choice *choice, bb_reject_score *score)
+{
+    const bb_bands bands = numbers_of(machine, choice);
+    return bb_reject_score_bands(reject, machine, &bands, score);
+}
+
+/* ---------------------------------------------------------------- the choice */
+
+/* Whether the losses rest on sweeps made here. */
+static bb_proof proof_of(const bb_predictor *predictor, const bb_reject *reject)
+{
+    const size_t columns = predictor->model->zone_count + 1;
+    bool in_the_kit = false, on_sand = false;
+    for (size_t k = 0; k < predictor->model->target_count; k++) {
+        const bb_target *target = &predictor->targets[k];
+        if (!target->keep || strcmp(target->group, BB_GROUP_SMALL_GOLD) != 0)
+            continue;
+        in_the_kit = true;
+        for (size_t z = 0; z < reject->zone_count; z++)
+            on_sand = on_sand ||
+                      predictor->target_sweeps[k * columns + (size_t)reject->zones[z].zone + 1] > 0;
+    }
+    return predictor->air_sweeps == 0 ? BB_PROOF_NO_AIR
+           : !in_the_kit              ? BB_PROOF_NO_SMALL_GOLD
+           : !on_sand                 ? BB_PROOF_NOT_ON_SAND
+                                      : BB_PROOF_WHOLE;
+}
+
+static bb_status choose_short(bb_reject *reject, const bb_machine *machine,
+                              const bb_band_problem *problem)
+{
+    bb_band_choice gold = {0}, quiet = {0};
+    reject->verdict = BB_VERDICT_SHORT;
+    bb_status status = bb_bands_gold_first(problem, &gold);
+    if (status == BB_OK)
+        status = score_choice(reject, machine, &gold, &reject->chosen);
+    if (status == BB_OK)
+        status = bb_bands_quiet_first(problem, &quiet);
+    if (status == BB_TOO_LITTLE) /* no set of so few bands is quiet at all */
+        return bb_reject_score_bands(reject, machine, &reject->chosen.bands, &reject->quiet_first);
+    return status == BB_OK ? score_choice(reject, machine, &quiet, &reject->quiet_first) : status;
+}
+
+/* A beach that is quiet already needs no band and no proof. Else, where the losses were not learned
+ * here, they do not bind and only decide between equals. */
+static bb_status choose(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
+{
+    bb_band_choice choice = {0};
+    const double max_loss = problem.max_loss;
+    bb_status status = bb_bands_score(&problem, &choice);
+    if (status != BB_OK)
+        return status;
+    if (choice.worst_silence < problem.quiet) {
+        if (reject->proof != BB_PROOF_WHOLE) {
+            reject->verdict = BB_VERDICT_UNPROVED;
+            problem.max_loss = 1;
+        }
+        status = bb_bands_choose(&problem, &choice);
+        problem.max_loss = max_loss;
+    }
+    if (status == BB_TOO_LITTLE)
+        return choose_short(reject, machine, &problem);
+    return status == BB_OK ? score_choice(reject, machine, &choice, &reject->chosen) : status;
+}
+
+static bool same_bands(const bb_bands *a, const bb_bands *b)
+{
+    bool same = a->count == b->count;
+    for (int i = 0; same && i < a->count; i++)
+        same = a->band[i].low == b->band[i].low && a->band[i].high == b->band[i].high;
+    return same;
+}
+
+/* The fewest numbers for each silence in turn, whatever they cost. */
+static bb_status set_frontier(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
+{
+    problem.max_loss = 1;
+    for (int i = 0; i < FRONTIER; i++) {
+        bb_band_choice choice = {0};
+        problem.quiet = frontier_quiet[i];
+        bb_status status = bb_bands_choose(&problem, &choice);
+        if (status == BB_TOO_LITTLE)
+            return BB_OK;
+        bb_reject_score *score = &reject->frontier[reject->frontier_count];
+        if (status == BB_OK)
+            status = score_choice(reject, machine, &choice, score);
+        if (status != BB_OK)
+            return status;
+        if (reject->frontier_count > 0 && same_bands(&score->bands, &score[-1].bands))
+            bb_reject_score_free(score);
+        else
+            reject->frontier_count++;
+    }
+    return BB_OK;
+}
+
+static bb_status make_room(const bb_predictor *predictor, const bb_reject_options *options,
+                           bb_reject *reject)
+{
+    const size_t zones = options->zones == NULL ? predictor->model->zone_count : options->zone_count;
+    const size_t rows = (predictor->model->target_count + bb_catalogue_count()) * zones;
+    reject->numbers = bb_scale_count(&predictor->model->machine);
+    reject->zones = calloc(zones + 1, sizeof *reject->zones);
+    reject->sand = calloc(zones * reject->numbers + 1, sizeof *reject->sand);
+    reject->targets = calloc(rows + 1, sizeof *reject->targets);
+    reject->loss = calloc(rows * reject->numbers + 1, sizeof *reject->loss);
+    reject->frontier = calloc(FRONTIER, sizeof *reject->frontier);
+    return reject->zones && reject->sand && reject->targets && reject->loss && reject->frontier
+               ? BB_OK
+               : BB_MEMORY;
+}
+
+static bb_status fill(const bb_predictor *predictor, const bb_reject_options *options,
+                      bb_reject *reject)
+{
+    const bb_machine *machine = &predictor->model->machine;
+    double *packed = NULL;
+    bb_band_problem problem;
+    reject->quiet = options->quiet;
+    reject->max_loss = options->max_loss;
+    reject->to_depth_m = options->to_depth_m;
+    reject->at_most = options->at_most < 0 ? machine->reject_bands : options->at_most;
+    bb_status status = make_room(predictor, options, reject);
+    if (status == BB_OK)
+        status = set_zones(predictor, options, reject);
+    if (status == BB_OK)
+        status = set_targets(predictor, options, reject);
+    if (status != BB_OK)
+        return status;
+    reject->proof = proof_of(predictor, reject);
+    status = problem_of(reject, &packed, &problem);
+    if (status == BB_OK)
+        status = choose(reject, machine, problem);
+    if (status == BB_OK)
+        status = set_frontier(reject, machine, problem);
+    if (status == BB_OK && options->own != NULL)
+        status = bb_reject_score_bands(reject, machine, options->own, &reject->own);
+    free(packed);
+    return status;
+}
+
+bb_status bb_reject_new(const bb_predictor *predictor, const bb_reject_options *options,
+                        bb_reject **out, bb_error *error)
+{
+    if (!in_range(predictor, options))
+        return bb_error_say(error, BB_RANGE, "silence and loss are shares from 0 to 1, the depth 0 "
+                            "to %.0f cm, the bands at most %d", DEEPEST_M * 100, BB_BANDS_MAX);
+    bb_reject *reject = calloc(1, sizeof *reject);
+    bb_status status = reject == NULL ? BB_MEMORY : fill(predictor, options, reject);
+    if (status != BB_OK) {
+        bb_reject_free(reject);
+        return bb_error_say(error, status, "%s", bb_status_text(status));
+    }
+    *out = reject;
+    return BB_OK;
+}
+
+void bb_reject_free(bb_reject *reject)
+{
+    if (reject == NULL)
+        return;
+    for (size_t i = 0; i < reject->frontier_count; i++)
+        bb_reject_score_free(&reject->frontier[i]);
+    bb_reject_score_free(&reject->chosen);
+    bb_reject_score_free(&reject->quiet_first);
+    bb_reject_score_free(&reject->own);
+    free(reject->zones);
+    free(reject->sand);
+    free(reject->targets);
+    free(reject->loss);
+    free(reject->frontier);
+    free(reject);
+}
