@@ -626,6 +626,71 @@ BB_API bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine
                                        const bb_bands *bands, bb_reject_score *score);
 BB_API void bb_reject_score_free(bb_reject_score *score);
 
+/* ---------------------------------------------------------------- check with fresh sweeps */
+
+typedef enum {
+    BB_CHECK_TOO_FEW, /* the exact limits lie on both sides of what is wanted */
+    BB_CHECK_HOLDS,   /* even the upper limit of what sounds is within 1 - quiet */
+    BB_CHECK_LIKELY,  /* what sounded is within it, its upper limit is not yet */
+    BB_CHECK_NOISY    /* even the lower limit of what sounds is above it */
+} bb_check_verdict;
+
+typedef struct {
+    int zone;
+    double bare_sweeps, sounded;
+    double sounded_low, sounded_high; /* exact 95 % limits of the share */
+    double sweeps_to_prove;           /* further silent sweeps that would make it hold, 0 when it does */
+    bb_check_verdict verdict;
+} bb_check_zone;
+
+typedef struct {
+    int target;
+    double swept, silenced;
+    double silenced_low, silenced_high; /* exact 95 % limits of the share */
+} bb_check_target;
+
+/* What the sweeps made under one setting say of it. */
+typedef struct {
+    char name[BB_NAME_BYTES]; /* empty for the setting asked about */
+    bool has_bands;
+    bb_bands bands;
+    bb_check_zone *zones;
+    size_t zone_count;
+    bb_check_target *targets;
+    size_t target_count;
+} bb_check_setting;
+
+/* What moved, when a profile holds no longer: the one change that explains most. */
+typedef enum {
+    BB_CHANGE_NONE,
+    BB_CHANGE_SALT,  /* the strength of the sand's answer in a zone; amount: its logarithm */
+    BB_CHANGE_ANGLE, /* the angle of the sand's answer in a zone; amount: degrees */
+    BB_CHANGE_CURVE, /* the machine's numbers as a whole; amount: numbers */
+    BB_CHANGE_TARGET /* one target reads otherwise; amount: numbers */
+} bb_change;
+
+typedef struct {
+    bb_check_setting *settings; /* [0] is the one asked about */
+    size_t setting_count;
+    double readings;  /* fresh numbers with nothing rejected, against which the profile is tested */
+    double p_value;   /* NAN when there are fewer than three */
+    bb_change change; /* set when p_value is below 0.01 */
+    int change_of;    /* the zone or target it concerns, -1 for none */
+    double change_amount;
+} bb_check;
+
+/* Sweeps of a visit that has the profile's machine, zones and targets (bb_visit_like) against bands.
+ * A sweep sounded when it was heard, or, where that was left blank, when its number lies outside the
+ * bands. The profile is tested against 999 sets of readings drawn from it (always the same ones),
+ * so that the p value is uniform when nothing has changed. quiet: 0 to 1. */
+BB_API bb_status bb_check_new(const bb_predictor *predictor, const bb_visit *fresh,
+                              const bb_bands *bands, double quiet, bb_check **check,
+                              bb_error *error);
+BB_API void bb_check_free(bb_check *check);
+
+/* An empty visit with a profile's machine, beach, zones and targets, to read sweeps into. */
+BB_API bb_status bb_visit_like(const bb_profile *profile, bb_visit *visit, bb_error *error);
+
 #ifdef __cplusplus
 }
 #endif

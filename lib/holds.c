@@ -1,0 +1,255 @@
+/* Whether fresh readings are those that a profile expects, and what moved when they are not.
+ *
+ * The statistic is the squared distance of each place's mean from its expectation, in the metric of
+ * their covariance (noise, and the doubt of the parameters, which all share). Its distribution is not
+ * taken from a table: sets of readings are drawn from the profile, parameters and all, and the p value
+ * is the share of them at least as far (Besag and Clifford 1989, Biometrika 76:633). */
+#include "holds.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <gsl/gsl_blas.h>
+#include <gsl/gsl_linalg.h>
+#include <gsl/gsl_randist.h>
+#include <gsl/gsl_rng.h>
+
+#include "cells.h"
+#include "predictor.h"
+
+enum { DRAWS = 999, SEED = 20260509, FEWEST = 3 };
+
+#define HOLDS_ABOVE 0.01
+
+typedef struct {
+    const bb_predictor *predictor;
+    bb_cells cells;
+    size_t count, parameters;
+    gsl_matrix *gradients;  /* places x parameters */
+    gsl_matrix *root;       /* Cholesky factor of the covariance of the place means */
+    gsl_matrix *theta_root; /* of the parameters' covariance */
+    gsl_vector *expected, *off, *white, *draw, *along;
+    double *theta;
+    bb_answer *answers;
+    gsl_rng *rng;
+} holding;
+
+static bool make_room(holding *h)
+{
+    const size_t n = h->count, p = h->parameters;
+    h->gradients = gsl_matrix_calloc(n, p);
+    h->root = gsl_matrix_calloc(n, n);
+    h->theta_root = gsl_matrix_calloc(p, p);
+    h->expected = gsl_vector_alloc(n);
+    h->off = gsl_vector_alloc(n);
+    h->white = gsl_vector_alloc(n);
+    h->draw = gsl_vector_alloc(p);
+    h->along = gsl_vector_alloc(n);
+    h->theta = calloc(p, sizeof *h->theta);
+    h->answers = calloc(h->predictor->model->target_count + 1, sizeof *h->answers);
+    h->rng = gsl_rng_alloc(gsl_rng_mt19937);
+    return h->gradients && h->root && h->theta_root && h->expected && h->off && h->white &&
+           h->draw && h->along && h->theta && h->answers && h->rng;
+}
+
+static void release(holding *h)
+{
+    bb_cells_free(&h->cells);
+    gsl_matrix_free(h->gradients);
+    gsl_matrix_free(h->root);
+    gsl_matrix_free(h->theta_root);
+    gsl_vector_free(h->expected);
+    gsl_vector_free(h->off);
+    gsl_vector_free(h->white);
+    gsl_vector_free(h->draw);
+    gsl_vector_free(h->along);
+    free(h->theta);
+    free(h->answers);
+    if (h->rng != NULL)
+        gsl_rng_free(h->rng);
+}
+
+/* Expectations, gradients and the covariance of the place means. */
+static bb_status expect_all(holding *h)
+{
+    const bb_predictor *predictor = h->predictor;
+    const double step = predictor->model->machine.scale_step;
+    for (size_t i = 0; i < h->count; i++) {
+        bb_place *place = &h->cells.places[i];
+        bb_expected expected;
+        bb_gradient gradient;
+        bb_status status = bb_expect(&predictor->state, &place->point, &expected, &gradient);
+        if (status != BB_OK)
+            return status;
+        gsl_vector_set(h->expected, i, expected.mean);
+        place->variance = (expected.variance + step * step / 12) / place->sweeps +
+                          expected.depth_sd * expected.depth_sd;
+        for (int c = 0; c < gradient.count; c++)
+            if (gradient.column[c] >= 0)
+                gsl_matrix_set(h->gradients, i, (size_t)gradient.column[c], gradient.value[c]);
+    }
+    const size_t p = h->parameters;
+    gsl_matrix_const_view covariance = gsl_matrix_const_view_array(predictor->covariance, p, p);
+    gsl_matrix_memcpy(h->theta_root, &covariance.matrix);
+    if (gsl_linalg_cholesky_decomp1(h->theta_root) != 0)
+        return BB_RANK;
+    gsl_matrix *spread = gsl_matrix_alloc(h->count, p);
+    if (spread == NULL)
+        return BB_MEMORY;
+    gsl_matrix_memcpy(spread, h->gradients);
+    gsl_blas_dtrmm(CblasRight, CblasLower, CblasNoTrans, CblasNonUnit, 1, h->theta_root, spread);
+    gsl_blas_dsyrk(CblasLower, CblasNoTrans, 1, spread, 0, h->root);
+    gsl_matrix_free(spread);
+    for (size_t i = 0; i < h->count; i++)
+        *gsl_matrix_ptr(h->root, i, i) += h->cells.places[i].variance;
+    return gsl_linalg_cholesky_decomp1(h->root) == 0 ? BB_OK : BB_RANK;
+}
+
+/* Squared distance of the place means in h->off. */
+static double distance(holding *h)
+{
+    double squared = 0;
+    gsl_vector_memcpy(h->white, h->off);
+    gsl_blas_dtrsv(CblasLower, CblasNoTrans, CblasNonUnit, h->root, h->white);
+    gsl_blas_ddot(h->white, h->white, &squared);
+    return squared;
+}
+
+/* One number that the drawn parameters would show. */
+static double draw_number(holding *h, const bb_state *state, const bb_signal *signal,
+                          const bb_place *place)
+{
+    const bb_machine *machine = &h->predictor->model->machine;
+    bb_node node;
+    double xi = signal->sand ? gsl_ran_tdist(h->rng, h->predictor->bare[place->point.zone]
+                                                         .number_swept + 3)
+                             : gsl_ran_gaussian(h->rng, 1);
+    bb_node_at(state, signal, xi, &node);
+    double number = node.number + gsl_ran_gaussian(h->rng, hypot(state->noise.reading, node.wander));
+    double steps = round((number - machine->scale_low) / machine->scale_step);
+    return fmin(machine->scale_low + fmax(steps, 0) * machine->scale_step, machine->scale_high);
+}
+
+static bb_status draw_all(holding *h)
+{
+    const bb_predictor *predictor = h->predictor;
+    bb_state state;
+    for (size_t i = 0; i < h->parameters; i++)
+        gsl_vector_set(h->draw, i, gsl_ran_gaussian(h->rng, 1));
+    gsl_blas_dtrmv(CblasLower, CblasNoTrans, CblasNonUnit, h->theta_root, h->draw);
+    for (size_t i = 0; i < h->parameters; i++)
+        h->theta[i] = predictor->theta[i] + gsl_vector_get(h->draw, i);
+    bb_status status = bb_state_set(&state, predictor->model, h->theta, &predictor->state.noise,
+                                    h->answers);
+    for (size_t i = 0; i < h->count && status == BB_OK; i++) {
+        const bb_place *place = &h->cells.places[i];
+        bb_signal signal;
+        double sum = 0;
+        status = bb_signal_at(&state, &place->point, NULL, &signal);
+        const double slip = gsl_ran_gaussian(h->rng, BB_DEPTH_ERROR_M);
+        if (!signal.air)
+            signal.target *= exp(signal.falloff_per_m * slip);
+        for (double n = 0; n < place->sweeps && status == BB_OK; n++)
+            sum += draw_number(h, &state, &signal, place);
+        gsl_vector_set(h->off, i, sum / place->sweeps - gsl_vector_get(h->expected, i));
+    }
+    return status;
+}
+
+static void read_all(holding *h)
+{
+    for (size_t i = 0; i < h->count; i++) {
+        const bb_place *place = &h->cells.places[i];
+        double sum = 0;
+        for (size_t j = place->first; j < place->first + place->count; j++)
+            sum += h->cells.readings[j].count * h->cells.readings[j].number;
+        gsl_vector_set(h->off, i, sum / place->sweeps - gsl_vector_get(h->expected, i));
+    }
+}
+
+/* How much of the distance one change explains: (d' S^-1 r)^2 / (d' S^-1 d), and how large it is.
+ * h->white holds the readings' own whitened distance; h->along the change's direction. */
+static double explained(holding *h, double *amount)
+{
+    double along = 0, length = 0;
+    gsl_blas_dtrsv(CblasLower, CblasNoTrans, CblasNonUnit, h->root, h->along);
+    gsl_blas_ddot(h->along, h->white, &along);
+    gsl_blas_ddot(h->along, h->along, &length);
+    *amount = length > 0 ? along / length : 0;
+    return length > 0 ? along * along / length : 0;
+}
+
+static void try_change(holding *h, bb_change change, int of, double *best, bb_check *check)
+{
+    double amount, gain = explained(h, &amount);
+    if (gain > *best) {
+        *best = gain;
+        check->change = change;
+        check->change_of = of;
+        check->change_amount = amount;
+    }
+}
+
+static void along_column(holding *h, int column)
+{
+    gsl_vector_const_view from = gsl_matrix_const_column(h->gradients, (size_t)column);
+    gsl_vector_memcpy(h->along, &from.vector);
+}
+
+static void name_change(holding *h, bb_check *check)
+{
+    const bb_model *model = h->predictor->model;
+    double best = 0;
+    read_all(h);
+    (void)distance(h);
+    for (size_t z = 0; z < model->zone_count; z++) {
+        along_column(h, model->layout.residual[z]);
+        try_change(h, BB_CHANGE_SALT, (int)z, &best, check);
+        along_column(h, model->layout.angle[z]);
+        try_change(h, BB_CHANGE_ANGLE, (int)z, &best, check);
+    }
+    gsl_vector_set_all(h->along, 1);
+    try_change(h, BB_CHANGE_CURVE, -1, &best, check);
+    for (size_t k = 0; k < model->target_count; k++) {
+        for (size_t i = 0; i < h->count; i++)
+            gsl_vector_set(h->along, i, h->cells.places[i].point.target == (int)k);
+        try_change(h, BB_CHANGE_TARGET, (int)k, &best, check);
+    }
+}
+
+static bb_status test(holding *h, bb_check *check)
+{
+    bb_status status = expect_all(h);
+    if (status != BB_OK)
+        return status;
+    read_all(h);
+    const double seen = distance(h);
+    int farther = 0;
+    gsl_rng_set(h->rng, SEED);
+    for (int draw = 0; draw < DRAWS; draw++) {
+        status = draw_all(h);
+        if (status != BB_OK)
+            return status;
+        farther += distance(h) >= seen;
+    }
+    check->p_value = (1.0 + farther) / (1.0 + DRAWS);
+    if (check->p_value < HOLDS_ABOVE)
+        name_change(h, check);
+    return BB_OK;
+}
+
+bb_status bb_holds_test(const bb_predictor *predictor, const bb_visit *fresh, bb_check *check)
+{
+    holding h = {.predictor = predictor, .parameters = predictor->parameter_count};
+    check->p_value = NAN;
+    check->change_of = -1;
+    bb_status status = bb_cells_new(fresh, &h.cells);
+    h.count = h.cells.place_count;
+    for (size_t i = 0; i < h.count; i++)
+        check->readings += h.cells.places[i].sweeps;
+    if (status == BB_OK && check->readings >= FEWEST)
+        status = make_room(&h) ? test(&h, check) : BB_MEMORY;
+    release(&h);
+    return status;
+}
