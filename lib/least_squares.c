@@ -9,6 +9,10 @@
 #include <gsl/gsl_linalg.h>
 #include <gsl/gsl_multifit_nlinear.h>
 
+#include "status.h"
+
+BB_CALLS_GSL;
+
 /* A step out of the model's domain looks like this long residual, so that it is never taken. */
 #define FAR_RESIDUAL 1e60
 /* An optimum's residuals stand square on every column of the Jacobian. */

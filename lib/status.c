@@ -58,8 +58,8 @@ int bb_error_text(const bb_error *error, char *text, size_t size)
                     error->column, error->found, error->accepted);
 }
 
-/* GSL aborts by default; here every status is checked instead. Set once, as the library is
- * loaded, in the one file that everything links. */
+const char bb_gsl_is_quiet = 1;
+
 __attribute__((constructor)) static void quiet_gsl(void)
 {
     (void)gsl_set_error_handler_off();
