@@ -8,6 +8,7 @@
 #include <gsl/gsl_blas.h>
 #include <gsl/gsl_linalg.h>
 #include <gsl/gsl_multifit_nlinear.h>
+#include <gsl/gsl_permute_vector.h>
 
 #include "status.h"
 
@@ -17,6 +18,11 @@ BB_CALLS_GSL;
 #define FAR_RESIDUAL 1e60
 /* An optimum's residuals stand square on every column of the Jacobian. */
 #define GRADIENT_LIMIT 1e-4
+/* Residuals that end in rounding have no direction left: then the Gauss-Newton step that they ask
+ * for is below this share of every parameter. */
+#define STEP_LIMIT 1e-10
+/* Share of the sum of squares below which it cannot tell two points apart. */
+#define SUM_ROUNDING 1e-10
 
 static bool finite_all(const double *values, size_t count)
 {
@@ -73,18 +79,20 @@ static double scaled_gradient(const gsl_matrix *jacobian, const gsl_vector *resi
     return worst;
 }
 
-/* Room for the pivoted factorisation of the scaled Jacobian. */
+/* Room for the pivoted factorisation of the scaled Jacobian, and for one step by it. */
 typedef struct {
     gsl_matrix *scaled, *inverse;
-    gsl_vector *norms, *tau, *work;
+    gsl_vector *norms, *tau, *work, *step, *rotated;
     gsl_permutation *order;
 } factor_room;
 
 static bool factor_room_new(factor_room *room, size_t n, size_t p)
 {
-    *room = (factor_room){gsl_matrix_alloc(n, p), gsl_matrix_alloc(p, p), gsl_vector_alloc(p),
-                          gsl_vector_alloc(p),    gsl_vector_alloc(3 * p), gsl_permutation_alloc(p)};
-    return room->scaled && room->inverse && room->norms && room->tau && room->work && room->order;
+    *room = (factor_room){gsl_matrix_alloc(n, p), gsl_matrix_alloc(p, p),   gsl_vector_alloc(p),
+                          gsl_vector_alloc(p),    gsl_vector_alloc(3 * p), gsl_vector_alloc(p),
+                          gsl_vector_alloc(n),    gsl_permutation_alloc(p)};
+    return room->scaled && room->inverse && room->norms && room->tau && room->work && room->step &&
+           room->rotated && room->order;
 }
 
 static void factor_room_free(factor_room *room)
@@ -94,6 +102,8 @@ static void factor_room_free(factor_room *room)
     gsl_vector_free(room->norms);
     gsl_vector_free(room->tau);
     gsl_vector_free(room->work);
+    gsl_vector_free(room->step);
+    gsl_vector_free(room->rotated);
     gsl_permutation_free(room->order);
 }
 
@@ -144,8 +154,48 @@ static void covariance_of(factor_room *room, size_t p, double *covariance)
         }
 }
 
-static bb_status prove(const gsl_multifit_nlinear_workspace *work, bool ended, double *covariance,
-                       bb_least_squares_evidence *evidence)
+/* The Gauss-Newton step -S P R^-1 Q' f, exact to the condition of the Jacobian and not its square. */
+static void newton_step(factor_room *room, const gsl_vector *residuals)
+{
+    const size_t p = room->step->size;
+    gsl_matrix_const_view triangle = gsl_matrix_const_submatrix(room->scaled, 0, 0, p, p);
+    gsl_vector_const_view along = gsl_vector_const_subvector(room->rotated, 0, p);
+    gsl_vector_memcpy(room->rotated, residuals);
+    gsl_linalg_QR_QTvec(room->scaled, room->tau, room->rotated);
+    gsl_vector_memcpy(room->step, &along.vector);
+    gsl_blas_dtrsv(CblasUpper, CblasNoTrans, CblasNonUnit, &triangle.matrix, room->step);
+    gsl_permute_vector_inverse(room->order, room->step);
+    gsl_vector_div(room->step, room->norms);
+    gsl_vector_scale(room->step, -1);
+}
+
+static bool negligible(const gsl_vector *step, const gsl_vector *x)
+{
+    for (size_t j = 0; j < x->size; j++)
+        if (!(fabs(gsl_vector_get(step, j)) <= STEP_LIMIT * fabs(gsl_vector_get(x, j))))
+            return false;
+    return true;
+}
+
+/* Take the step from where the trust region ended, unless the sum of squares rises with it. */
+static void polish(const bb_least_squares *problem, factor_room *room, double *x,
+                   bb_least_squares_evidence *evidence)
+{
+    double *moved = room->work->data, *residuals = room->rotated->data, sum = 0;
+    for (size_t j = 0; j < problem->parameters; j++)
+        moved[j] = x[j] + gsl_vector_get(room->step, j);
+    bb_status status = problem->evaluate(moved, residuals, NULL, problem->context);
+    (void)gsl_blas_ddot(room->rotated, room->rotated, &sum);
+    if (status == BB_OK && sum <= evidence->sum_of_squares * (1 + SUM_ROUNDING)) {
+        memcpy(x, moved, problem->parameters * sizeof *x);
+        evidence->sum_of_squares = sum;
+    }
+}
+
+/* What the end of the trust region is worth. x: there, moved to the optimum. */
+static bb_status prove(const bb_least_squares *problem,
+                       const gsl_multifit_nlinear_workspace *work, bool ended, double *x,
+                       double *covariance, bb_least_squares_evidence *evidence)
 {
     const gsl_matrix *jacobian = gsl_multifit_nlinear_jac(work);
     const gsl_vector *residuals = gsl_multifit_nlinear_residual(work);
@@ -157,13 +207,16 @@ static bb_status prove(const gsl_multifit_nlinear_workspace *work, bool ended, d
         column_norms(jacobian, room.norms);
         evidence->gradient = scaled_gradient(jacobian, residuals, room.norms);
         rank_and_condition(&room, jacobian, evidence);
-        bool far = !(evidence->sum_of_squares < FAR_RESIDUAL);
-        if (evidence->rank < p)
-            status = BB_RANK;
-        else if (!ended || far)
-            status = BB_NOT_CONVERGED;
-        else
-            status = evidence->gradient <= GRADIENT_LIMIT ? BB_OK : BB_NOT_CONVERGED;
+        const bool far = !(evidence->sum_of_squares < FAR_RESIDUAL);
+        if (evidence->rank == p && ended && !far) {
+            newton_step(&room, residuals);
+            if (evidence->gradient > GRADIENT_LIMIT &&
+                negligible(room.step, gsl_multifit_nlinear_position(work)))
+                evidence->gradient = 0;
+            polish(problem, &room, x, evidence);
+        }
+        const bool square = ended && !far && evidence->gradient <= GRADIENT_LIMIT;
+        status = evidence->rank < p ? BB_RANK : square ? BB_OK : BB_NOT_CONVERGED;
         if (covariance != NULL && evidence->rank == p) {
             covariance_of(&room, p, covariance);
             if (!finite_all(covariance, p * p))
@@ -200,13 +253,11 @@ bb_status bb_least_squares_solve(const bb_least_squares *problem, double *x, dou
                                               problem->tolerance, 0, NULL, NULL, &reason, work);
     /* GSL_ENOPROG: no shorter sum can be found, which at an optimum is the end. */
     const bool ended = outcome == GSL_SUCCESS || reason == GSL_ENOPROG;
-    bb_status status = BB_NOT_CONVERGED;
-    if (outcome == GSL_ENOMEM)
-        status = BB_MEMORY;
-    else if (outcome != GSL_EBADFUNC)
-        status = prove(work, ended, covariance, evidence);
-    evidence->iterations = (int)gsl_multifit_nlinear_niter(work);
+    bb_status status = outcome == GSL_ENOMEM ? BB_MEMORY : BB_NOT_CONVERGED;
     memcpy(x, gsl_multifit_nlinear_position(work)->data, p * sizeof *x);
+    if (outcome != GSL_ENOMEM && outcome != GSL_EBADFUNC)
+        status = prove(problem, work, ended, x, covariance, evidence);
+    evidence->iterations = (int)gsl_multifit_nlinear_niter(work);
     gsl_multifit_nlinear_free(work);
     return status;
 }
