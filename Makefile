@@ -64,11 +64,11 @@ $(BUILD)/tests/unit/main.o: $(BUILD)/generated/suites.inc
 
 # Goals for a fresh machine: fetch what is missing, then start make again to see it.
 PACKAGES = @sh tests/packages.sh
-AGAIN = @$(MAKE) --no-print-directory
+AGAIN = @$(MAKE) --no-print-directory --silent
 
 demo:
 	$(PACKAGES) build
-	$(AGAIN) --silent all
+	$(AGAIN) all
 	@sh cli/demo/demo.sh $(BUILD)/brineband
 
 check:
@@ -107,4 +107,5 @@ clean:
 
 .PHONY: all demo check tested sanitize bench install uninstall clean FORCE
 .DELETE_ON_ERROR:
+.SECONDARY:
 -include $(shell find $(BUILD) -name "*.d" 2>/dev/null)
