@@ -10,8 +10,11 @@
 #include <sys/stat.h>
 
 const struct command *const commands[] = {
+    /* clang-format off: one a line, so that merges stay easy */
+    &command_fit,
     &command_sand,
     NULL,
+    /* clang-format on */
 };
 
 const struct command *command_find(const char *name)

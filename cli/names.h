@@ -5,7 +5,7 @@
 #include "brineband.h"
 
 typedef struct {
-    char (*name)[BB_NAME_BYTES];
+    char (*name)[BB_TEXT_BYTES];
     size_t count;
 } name_list;
 

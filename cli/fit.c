@@ -1,0 +1,367 @@
+/* brineband fit: learn a profile from a visit, write it, and say what was learned. */
+#include "assumed.h"
+#include "command.h"
+#include "files.h"
+#include "next.h"
+#include "out.h"
+#include "profile_file.h"
+#include "swept.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { SUSPECTS_SHOWN = 3, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
+
+static const double depths_m[] = {0.05, 0.10, 0.15};
+static const double air_gap_m = 0.10;
+enum { DEPTHS = sizeof depths_m / sizeof *depths_m };
+
+/* What the words and the JSON both draw on. */
+typedef struct {
+    const char *folder, *path;
+    const bb_visit *visit;
+    const bb_profile *profile;
+    bb_predictor *predictor;
+    bb_suspect suspects[SUSPECTS_MOST];
+    size_t suspect_count;
+} summary;
+
+/* ---------------------------------------------------------------- words */
+
+static void say_sand(const summary *of)
+{
+    for (size_t zone = 0; zone < of->profile->zone_count; zone++) {
+        const char *name = of->profile->zones[zone].name;
+        bb_prediction sand;
+        double sounding;
+        if (bb_predict_sand(of->predictor, (int)zone, &sand, &sounding) != BB_OK)
+            continue;
+        const bb_bare *bare = &of->profile->bare[zone];
+        phrase number, doubt, sweeps;
+        const char *swept = counted(&sweeps, bare->swept, "bare sweep", "bare sweeps");
+        if (bare->swept > 0 && bare->heard == 0)
+            say_answer("Sand in zone %s is quiet: nothing heard in %s.", name, swept);
+        else
+            say_answer("Sand in zone %s reads %s %s %s (nine in ten: %d to %d), from %s.", name,
+                       rounded(&number, sand.mean, sand.sd), plus_minus(),
+                       rounded(&doubt, sand.sd, sand.sd), sand.low, sand.high, swept);
+    }
+}
+
+static void say_visit(const summary *of)
+{
+    const bb_profile *profile = of->profile;
+    const bool named = *of->visit->beach.name != '\0';
+    phrase sweeps, targets;
+    say("%s%searned from %s of %s%s%s.", of->visit->beach.name, named ? ": l" : "L",
+        counted(&sweeps, of->visit->sweep_count, "sweep", "sweeps"),
+        counted(&targets, (double)profile->target_count, "piece and bare sand",
+                "pieces and bare sand"),
+        *profile->machine.name ? ", with " : "", profile->machine.name);
+}
+
+static size_t shown_zones(const bb_profile *profile)
+{
+    return profile->zone_count < ZONES_SHOWN ? profile->zone_count : ZONES_SHOWN;
+}
+
+static void cell_of(struct table *cells, const summary *of, int target, int zone, double depth_m)
+{
+    bb_prediction prediction;
+    phrase doubt;
+    if (bb_predict(of->predictor, target, zone, depth_m, NAN, &prediction) != BB_OK)
+        table_cell(cells, "-");
+    else if (prediction.over_sand && prediction.masked)
+        table_cell(cells, "lost");
+    else
+        table_cell(cells, "%.0f%s%s", prediction.mean, plus_minus(),
+                   rounded(&doubt, fmax(prediction.sd, 1), 1));
+}
+
+static void say_targets(const summary *of)
+{
+    const bb_profile *profile = of->profile;
+    size_t zones = shown_zones(profile);
+    if (profile->target_count == 0)
+        return;
+    const char *titles[2 + ZONES_SHOWN * DEPTHS] = {"<piece", "in air"};
+    char *made[ZONES_SHOWN * DEPTHS];
+    for (size_t i = 0; i < zones * DEPTHS; i++)
+        titles[2 + i] = made[i] =
+            need_text("%s%s%.0f cm", i % DEPTHS == 0 ? profile->zones[i / DEPTHS].name : "",
+                      i % DEPTHS == 0 ? " " : "", depths_m[i % DEPTHS] * 100);
+    struct table cells;
+    table_begin(&cells, 2 + zones * DEPTHS, titles);
+    for (size_t target = 0; target < profile->target_count; target++) {
+        table_cell(&cells, "%s", profile->targets[target].name);
+        cell_of(&cells, of, (int)target, BB_ZONE_AIR, air_gap_m);
+        for (size_t i = 0; i < zones * DEPTHS; i++)
+            cell_of(&cells, of, (int)target, (int)(i / DEPTHS), depths_m[i % DEPTHS]);
+    }
+    say_gap();
+    table_end(&cells);
+    say("Two readings in three fall within the %s; lost: too deep to hear through the salt.",
+        plus_minus());
+    for (size_t i = 0; i < zones * DEPTHS; i++)
+        free(made[i]);
+}
+
+static const char *target_name(const bb_visit *visit, int target)
+{
+    return target == BB_TARGET_SAND ? "sand" : visit->targets[target].name;
+}
+
+static void say_suspects(const summary *of)
+{
+    for (size_t i = 0; i < of->suspect_count && i < SUSPECTS_SHOWN; i++) {
+        const bb_cell *cell = &of->visit->cells[of->suspects[i].cell];
+        say("Hard to believe: sweeps.csv line %ld, %s read %d where %.0f to %.0f was expected. A "
+            "slip of the pen, or metal beside it?",
+            cell->line, target_name(of->visit, cell->target), cell->reading, of->suspects[i].low,
+            of->suspects[i].high);
+    }
+    if (of->suspect_count > SUSPECTS_SHOWN)
+        say("%zu more like it: --verbose lists them.", of->suspect_count - SUSPECTS_SHOWN);
+}
+
+static void say_next(const summary *of)
+{
+    next_step next = next_after(of->visit, of->folder);
+    if (next.ready)
+        say("Next: 'brineband reject %s' says which numbers to reject.", of->folder);
+    else
+        say("Next: %s 'brineband reject %s' says what can be said already.", next.text, of->folder);
+}
+
+static void say_evidence(const summary *of)
+{
+    const bb_evidence *evidence = &of->profile->evidence;
+    struct table parameters;
+    table_begin(
+        &parameters, 6,
+        (const char *const[]){"<parameter", "estimate", "sd", "prior", "prior sd", "<learned"});
+    for (size_t i = 0; i < of->profile->parameter_count; i++) {
+        const bb_parameter *row = &of->profile->parameters[i];
+        table_cell(&parameters, "%s", row->name);
+        table_cell(&parameters, "%.3f", row->estimate);
+        table_cell(&parameters, "%.3f", row->sd);
+        table_cell(&parameters, "%.3f", row->prior_mean);
+        table_cell(&parameters, "%.3f", row->prior_sd);
+        table_cell(&parameters, "%s", is_learned(row) ? "yes" : "assumed");
+    }
+    say_gap();
+    table_end(&parameters);
+    say("Settled in %d rounds, %d steps; gradient %.1e, rank %zu, condition %.1e; a second start "
+        "ends %.1e standard errors away. Lack of fit against repeats: p = %.3f.",
+        evidence->rounds, evidence->iterations, evidence->gradient, evidence->rank,
+        evidence->condition, evidence->restart_distance, evidence->lack_of_fit_p);
+}
+
+static void say_summary(const summary *of, bool verbose)
+{
+    say_sand(of);
+    say_visit(of);
+    say_targets(of);
+    say_gap();
+    say_suspects(of);
+    say_assumed(of->profile);
+    say_next(of);
+    if (verbose)
+        say_evidence(of);
+}
+
+/* ---------------------------------------------------------------- JSON */
+
+static json_t *sand_json(const summary *of)
+{
+    json_t *zones = json_array();
+    for (size_t zone = 0; zone < of->profile->zone_count; zone++) {
+        const bb_bare *bare = &of->profile->bare[zone];
+        bb_prediction sand;
+        double sounding;
+        json_t *row =
+            json_pack("{s:s,s:o,s:o}", "zone", of->profile->zones[zone].name, "bare_sweeps",
+                      json_count(bare->swept), "sounded", json_count(bare->heard));
+        if (bb_predict_sand(of->predictor, (int)zone, &sand, &sounding) == BB_OK)
+            json_object_update_new(row, json_pack("{s:f,s:f,s:f,s:i,s:i}", "sounding_share",
+                                                  sounding, "mean", sand.mean, "sd", sand.sd, "low",
+                                                  sand.low, "high", sand.high));
+        json_array_append_new(zones, row);
+    }
+    return zones;
+}
+
+static void append_target(json_t *targets, const summary *of, int target, int zone, double depth_m)
+{
+    bb_prediction at;
+    if (bb_predict(of->predictor, target, zone, depth_m, NAN, &at) != BB_OK)
+        return;
+    json_array_append_new(
+        targets,
+        json_pack("{s:s,s:s,s:f,s:f,s:f,s:i,s:i,s:o}", "target", of->profile->targets[target].name,
+                  "zone", zone == BB_ZONE_AIR ? "air" : of->profile->zones[zone].name, "depth_cm",
+                  depth_m * 100, "mean", at.mean, "sd", at.sd, "low", at.low, "high", at.high,
+                  "masked", at.over_sand ? json_boolean(at.masked) : json_null()));
+}
+
+static json_t *targets_json(const summary *of)
+{
+    json_t *targets = json_array();
+    for (size_t target = 0; target < of->profile->target_count; target++) {
+        append_target(targets, of, (int)target, BB_ZONE_AIR, air_gap_m);
+        for (size_t zone = 0; zone < of->profile->zone_count; zone++)
+            for (size_t i = 0; i < DEPTHS; i++)
+                append_target(targets, of, (int)target, (int)zone, depths_m[i]);
+    }
+    return targets;
+}
+
+static json_t *parameter_json(const bb_parameter *row)
+{
+    return json_pack("{s:s,s:f,s:f,s:f,s:f,s:b}", "name", row->name, "estimate", row->estimate,
+                     "sd", row->sd, "prior_mean", row->prior_mean, "prior_sd", row->prior_sd,
+                     "learned", (int)is_learned(row));
+}
+
+static json_t *parameters_json(const bb_profile *profile)
+{
+    json_t *parameters = json_array();
+    for (size_t i = 0; i < profile->parameter_count; i++)
+        json_array_append_new(parameters, parameter_json(&profile->parameters[i]));
+    json_array_append_new(parameters, parameter_json(&profile->noise.reading));
+    json_array_append_new(parameters, parameter_json(&profile->noise.wander));
+    for (size_t zone = 0; zone < profile->zone_count; zone++)
+        json_array_append_new(parameters, parameter_json(&profile->noise.jitter[zone]));
+    return parameters;
+}
+
+static json_t *evidence_json(const bb_evidence *evidence)
+{
+    return json_pack("{s:b,s:i,s:i,s:f,s:I,s:f,s:f,s:f,s:o,s:o,s:o,s:f,s:f}", "converged",
+                     (int)evidence->converged, "rounds", evidence->rounds, "iterations",
+                     evidence->iterations, "gradient", evidence->gradient, "rank",
+                     (json_int_t)evidence->rank, "condition", evidence->condition, "chi2",
+                     evidence->chi2, "restart_distance", evidence->restart_distance,
+                     "pure_error_sd", json_number_or_null(evidence->pure_error_sd), "lack_of_fit_f",
+                     json_number_or_null(evidence->lack_of_fit_f), "lack_of_fit_p",
+                     json_number_or_null(evidence->lack_of_fit_p), "lack_of_fit_df",
+                     evidence->lack_of_fit_df, "pure_error_df", evidence->pure_error_df);
+}
+
+static json_t *suspects_json(const summary *of)
+{
+    json_t *suspects = json_array();
+    for (size_t i = 0; i < of->suspect_count; i++) {
+        const bb_suspect *suspect = &of->suspects[i];
+        const bb_cell *cell = &of->visit->cells[suspect->cell];
+        json_array_append_new(suspects,
+                              json_pack("{s:I,s:s,s:i,s:f,s:f,s:f}", "line", (json_int_t)cell->line,
+                                        "target", target_name(of->visit, cell->target), "reading",
+                                        cell->reading, "expected", suspect->expected, "low",
+                                        suspect->low, "high", suspect->high));
+    }
+    return suspects;
+}
+
+static json_t *summary_json(const summary *of)
+{
+    next_step next = next_after(of->visit, of->folder);
+    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
+                     json_count(of->visit->sweep_count), "zones", sand_json(of), "targets",
+                     targets_json(of), "assumed", assumed_json(of->profile), "suspects",
+                     suspects_json(of), "parameters", parameters_json(of->profile), "evidence",
+                     evidence_json(&of->profile->evidence), "next",
+                     next.ready ? "choose bands: brineband reject" : next.text);
+}
+
+/* ---------------------------------------------------------------- running */
+
+/* No profile: still say what the bare sand read and what to do. */
+static void say_what_can_be_said(const bb_visit *visit, const char *folder)
+{
+    for (size_t zone = 0; zone < visit->zone_count; zone++)
+        say_bare_sand(visit, zone);
+    next_step next = next_after(visit, folder);
+    if (!next.ready)
+        say_item(14, "next", "%s", next.text);
+}
+
+static outcome report(const struct arguments *arguments, const bb_visit *visit,
+                      const bb_profile *profile, const char *path)
+{
+    summary of = {.folder = arguments->words[0], .path = path, .visit = visit, .profile = profile};
+    bb_error error = {0};
+    bb_status status = bb_predictor_new(profile, &of.predictor, &error);
+    if (status == BB_OK)
+        status = bb_suspects(profile, visit, SUSPECTS_MOST, of.suspects, &of.suspect_count);
+    if (status == BB_OK && arguments->json)
+        say_json(summary_json(&of));
+    else if (status == BB_OK)
+        say_summary(&of, option_count(arguments, "verbose") > 0);
+    bb_predictor_free(of.predictor);
+    return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
+}
+
+static outcome fit_visit(const struct arguments *arguments, const bb_visit *visit,
+                         const bb_profile *prior)
+{
+    bb_error error = {0};
+    bb_profile *profile = NULL;
+    bb_status status = bb_fit(visit, prior, &profile, &error);
+    if (status != BB_OK) {
+        if (!arguments->json)
+            say_what_can_be_said(visit, arguments->words[0]);
+        return fail(status, &error);
+    }
+    char *path = path_join(arguments->words[0], "profile.json");
+    outcome result = profile_write(path, profile, option_count(arguments, "with-place") > 0);
+    if (result == OUTCOME_DONE)
+        result = report(arguments, visit, profile, path);
+    free(path);
+    bb_profile_free(profile);
+    return result;
+}
+
+static outcome run_fit(const struct arguments *arguments)
+{
+    bb_visit visit = {0};
+    bb_profile *prior = NULL;
+    const char *prior_path = option_text(arguments, "prior", 0);
+    outcome result = visit_read(arguments->words[0], &visit);
+    if (result == OUTCOME_DONE && prior_path != NULL)
+        result = profile_read(prior_path, &prior);
+    if (result == OUTCOME_DONE)
+        result = fit_visit(arguments, &visit, prior);
+    bb_profile_free(prior);
+    bb_visit_free(&visit);
+    return result;
+}
+
+static const struct option options[] = {
+    {.name = "prior",
+     .value = "P.json",
+     .kind = VALUE_TEXT,
+     .help = "begin from an earlier profile, or a club's"},
+    {.name = "with-place", .help = "write the beach's name into the profile"},
+    {.name = "verbose", .help = "also the parameters and the evidence that the fit settled"},
+    {0},
+};
+
+const struct command command_fit = {
+    .name = "fit",
+    .usage = "DIR [--prior P.json] [--with-place] [--verbose] [--json]",
+    .summary = "learn how this beach shifts the numbers; writes profile.json",
+    .about =
+        "Learns, from the sweeps in DIR, what number the wet sand shows, how much it wanders, and "
+        "what each piece shows in air and at each depth here, every number with its doubt. What "
+        "was not swept is taken from physics and said to be assumed.\n"
+        "Writes DIR/profile.json, which reject, predict, check and judge read. It holds no place, "
+        "no time of day and no remark. When the sweeps cannot support a profile it writes none, "
+        "says what to sweep, and ends with status 4.",
+    .options = options,
+    .words_least = 1,
+    .words_most = 1,
+    .run = run_fit,
+};

@@ -1,0 +1,110 @@
+# What fit writes and says.
+
+setup() {
+    cd "$BATS_TEST_TMPDIR"
+    export LC_ALL=C.UTF-8
+    mkdir v
+    cat >v/beach.ini <<'END'
+[machine]
+scale_low = 0
+scale_high = 80
+frequency_khz = 7
+coil_diameter_cm = 28
+[beach]
+name = Skarra Strand
+swing_height_cm = 5
+water = sea
+water_temperature_c = 12
+low_water = 14:10
+[zone wet]
+wetness = wet
+[zone damp]
+wetness = damp
+END
+    cat >v/kit.csv <<'END'
+target,shape,material,diameter_mm,group
+stud,sphere,gold 14ct,4,small gold
+bead,sphere,gold 9ct,8,gold
+ball,sphere,sterling silver,16,junk
+END
+    cat >v/sweeps.csv <<'END'
+zone,target,depth_cm,reading,height_cm,times,heard
+air,stud,5,14 14 15,,,
+air,bead,10,38 38 39,,,
+air,ball,10,67 68 67,,,
+wet,sand,,23 22 24 23 23 24 22 21 22 23 24 24 23 22 23 23 22 23 24 23,,,
+damp,sand,,,,15,no
+wet,bead,0,38 37 38,,,
+wet,ball,5,66 67,,,
+wet,ball,10,66 65,,,
+END
+}
+
+@test "says the sand's number first, then each piece in air and here, then what to do" {
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 0 ]
+    [[ "${lines[0]}" == "Sand in zone wet reads 23 ± 1"*"20 bare sweeps." ]]
+    [ "${lines[1]}" = "Sand in zone damp is quiet: nothing heard in 15 bare sweeps." ]
+    [[ "$output" == *"ball "*"67±1"* ]]
+    [[ "$output" == *"Assumed, not learned here: 40 % pores in the sand"* ]]
+    [[ "$output" == *"Next: "* ]]
+    [ "${#lines[@]}" -le 24 ]
+    awk 'length($0) > 84' <<<"$output" | { ! grep .; } # 80 columns and two-byte signs
+}
+
+@test "writes a profile without place or time of day, and with the place when asked" {
+    "$BRINEBAND" fit v >/dev/null
+    jq -e '.format == "brineband-profile"' v/profile.json
+    run grep -c -e Skarra -e 14:10 v/profile.json
+    [ "$output" = 0 ]
+    "$BRINEBAND" fit v --with-place >/dev/null
+    grep -q "Skarra Strand" v/profile.json
+    [ "$(ls v)" = "$(printf 'beach.ini\nkit.csv\nprofile.json\nsweeps.csv')" ]
+}
+
+@test "--json has what the words have" {
+    "$BRINEBAND" fit v --json >out
+    jq -e '.zones[0].mean > 22 and .zones[0].mean < 24 and .zones[1].sounded == 0' out
+    jq -e '[.targets[] | select(.target == "ball" and .zone == "air")] | length == 1' out
+    jq -e '.evidence.converged and (.parameters | length > 10) and .suspects == []' out
+}
+
+@test "a slip of the pen is named by its line" {
+    echo 'wet,ball,5,44,,,' >>v/sweeps.csv
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"sweeps.csv line 10, ball read 44 where"* ]]
+    [ "$("$BRINEBAND" fit v --json | jq -c '.suspects[0] | [.line, .target, .reading]')" = '[10,"ball",44]' ]
+}
+
+@test "--verbose adds the parameters and the evidence" {
+    run "$BRINEBAND" fit v --verbose
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"salt.log_level"* ]]
+    [[ "$output" == *"Settled in"*"rank"* ]]
+}
+
+@test "too little to fit ends with 4, says what to sweep, and writes no profile" {
+    sed -i '2,$d' v/sweeps.csv
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 4 ]
+    [[ "$output" == *"bare sand"* ]]
+    [ ! -e v/profile.json ]
+}
+
+@test "a wrong kit ends with 3 before anything is written" {
+    sed -i 's/sphere,gold 9ct/shpere,gold 9ct/' v/kit.csv
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 3 ]
+    [[ "$output" == v/kit.csv:3:2:* ]]
+    [ ! -e v/profile.json ]
+}
+
+@test "a folder that cannot be written ends with 5 and leaves the old profile" {
+    "$BRINEBAND" fit v >/dev/null
+    cp v/profile.json before
+    run bash -c 'ulimit -f 1; trap "" XFSZ; "$BRINEBAND" fit v'
+    [ "$status" -eq 5 ]
+    cmp before v/profile.json
+    [ "$(ls v | wc -l)" -eq 4 ]
+}
