@@ -5,9 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_cdf.h>
-
 #include "digest.h"
+#include "lack_of_fit.h"
 
 /* Parameters' worth that the sweeps taught: p - tr(C R'R), with R the prior's rows. */
 static double learned(const bb_fitted *fitted)
@@ -23,40 +22,45 @@ static double learned(const bb_fitted *fitted)
     return taught;
 }
 
+/* Readings of one place share the depth error of their laying, which tells nothing of their spread. */
+static bb_replicates replicates_at(const bb_cells *cells, const bb_place *place, double step,
+                                   const bb_expected *expected)
+{
+    bb_replicates all = {.count = place->sweeps,
+                         .expected = expected->mean,
+                         .variance = expected->variance + step * step / 12,
+                         .shared = place->laying / place->sweeps * expected->depth_sd *
+                                   expected->depth_sd};
+    for (size_t j = place->first; j < place->first + place->count; j++)
+        all.mean += cells->readings[j].count * cells->readings[j].number / place->sweeps;
+    for (size_t j = place->first; j < place->first + place->count; j++)
+        all.squares += cells->readings[j].count * pow(cells->readings[j].number - all.mean, 2);
+    return all;
+}
+
 /* Replicates at one place give the pure error; what the model leaves beside it is lack of fit. */
 static bb_status lack_of_fit(const bb_fitted *fitted, bb_evidence *evidence)
 {
     const bb_cells *cells = fitted->cells;
     const bb_noise_level level = bb_noise_level_of(fitted->noise, fitted->model->zone_count);
+    const double step = fitted->model->machine.scale_step;
+    bb_fit_error sums = {0};
     bb_state state;
     bb_status status =
         bb_state_set(&state, fitted->model, fitted->theta, &level, fitted->answers);
-    double pure = 0, pure_df = 0, lack = 0, squares = 0;
     for (size_t i = 0; i < cells->place_count && status == BB_OK; i++) {
-        const bb_place *place = &cells->places[i];
-        double mean = 0, square = 0;
-        for (size_t j = place->first; j < place->first + place->count; j++)
-            mean += cells->readings[j].count * cells->readings[j].number / place->sweeps;
-        for (size_t j = place->first; j < place->first + place->count; j++)
-            square += cells->readings[j].count * pow(cells->readings[j].number - mean, 2);
-        bb_expected expected;
-        status = bb_expect(&state, &place->point, &expected, NULL);
-        pure += square / place->variance;
-        squares += square;
-        pure_df += place->sweeps - 1;
-        lack += place->sweeps * pow(mean - expected.mean, 2) / place->variance;
+        bb_expected expected = {0};
+        status = bb_expect(&state, &cells->places[i].point, &expected, NULL);
+        const bb_replicates place = replicates_at(cells, &cells->places[i], step, &expected);
+        bb_fit_error_add(&sums, &place);
     }
-    evidence->chi2 = pure + lack;
-    evidence->pure_error_df = pure_df;
-    evidence->lack_of_fit_df = (double)cells->place_count - learned(fitted);
-    evidence->pure_error_sd = evidence->lack_of_fit_f = evidence->lack_of_fit_p = NAN;
-    if (pure_df > 0)
-        evidence->pure_error_sd = sqrt(squares / pure_df);
-    if (pure_df > 0 && evidence->lack_of_fit_df >= 1 && pure > 0) {
-        evidence->lack_of_fit_f = lack / evidence->lack_of_fit_df / (pure / pure_df);
-        evidence->lack_of_fit_p =
-            gsl_cdf_fdist_Q(evidence->lack_of_fit_f, evidence->lack_of_fit_df, pure_df);
-    }
+    const bb_lack_of_fit test = bb_lack_of_fit_test(&sums, learned(fitted));
+    evidence->chi2 = sums.pure + sums.lack;
+    evidence->pure_error_df = sums.pure_df;
+    evidence->lack_of_fit_df = test.lack_df;
+    evidence->pure_error_sd = test.pure_sd;
+    evidence->lack_of_fit_f = test.f;
+    evidence->lack_of_fit_p = test.p;
     return status;
 }
 
