@@ -8,7 +8,7 @@
 #include "constants.h"
 
 #define DEG (180 / BB_PI)
-#define SEVERITY_STEP 0.05 /* of log severity, for a central difference */
+#define SEVERITY_STEP 1e-4 /* of log severity, for a central difference */
 
 /* A piece without sizes: one pole whose time parameter is ln(omega tau) at the machine's own
  * frequency; iron without a computed body: its time parameter is the angle itself. */

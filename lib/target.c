@@ -12,6 +12,7 @@ static const double MAGNETIC = 1.1;
 /* Thickness from mass is believed between these shares of the thickness over the rim. */
 static const double THINNEST_MEAN = 0.5, THICKEST_MEAN = 1.1;
 static const double WASTED = 0.01; /* share of a size that always stays */
+static const double WASTING = 0.03; /* share of a size over which the last of it goes, smoothly for the fit */
 
 /* The metal that carries the current: the core of a layered piece, else the only one. */
 typedef struct {
@@ -74,7 +75,8 @@ static double loss_m(const bb_target *target, const conductor *metal, double sev
 
 static double worn(double size, double loss)
 {
-    return fmax(size - loss, WASTED * size);
+    double left = WASTING * log1p(exp((1.0 - loss / size) / WASTING));
+    return size * (WASTED + (1.0 - WASTED) * left);
 }
 
 /* Cladding takes its part from the thickness only: its edge is usually bare or thin. */
