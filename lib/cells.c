@@ -150,7 +150,7 @@ static double turnover_trust(const bb_signal *signal)
     return fmin(fmax((distance - TURNOVER_NEAR) / (TURNOVER_FAR - TURNOVER_NEAR), 0), 1);
 }
 
-bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
+bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state, double share)
 {
     const double step = state->model->machine.scale_step;
     for (size_t r = 0; r < cells->row_count; r++)
@@ -163,14 +163,18 @@ bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
             status = bb_expect(state, &place->point, &expected, NULL);
         if (status != BB_OK)
             return status;
-        place->variance = expected.variance + step * step / 12 +
-                          place->laying * expected.depth_sd * expected.depth_sd;
+        const double variance = expected.variance + step * step / 12 +
+                                place->laying * expected.depth_sd * expected.depth_sd;
+        place->variance = place->variance > 0
+                              ? place->variance * pow(variance / place->variance, share)
+                              : variance;
         const double trust = turnover_trust(&place->signal), sd = sqrt(place->variance);
         for (size_t j = place->first; j < place->first + place->count; j++) {
             bb_reading *reading = &cells->readings[j];
             bb_row *row = &cells->rows[reading->row];
             double distance = fabs(reading->number - expected.mean) / sd;
-            reading->trust = trust * (distance > HUBER_SD ? HUBER_SD / distance : 1);
+            const double now = trust * (distance > HUBER_SD ? HUBER_SD / distance : 1);
+            reading->trust += share * (now - reading->trust);
             double weight = reading->count * reading->trust;
             row->many += weight;
             row->mean += row->many > 0 ? weight / row->many * (reading->number - row->mean) : 0;

@@ -10,10 +10,11 @@
 #include "prior.h"
 #include "status.h"
 
-enum { ROUNDS_MAX = 60, ROUND_ITERATIONS = 6, FINAL_ITERATIONS = 200 };
+enum { ROUNDS_MAX = 60, ROUND_ITERATIONS = 6, SWING_ROUNDS = 8, FINAL_ITERATIONS = 200 };
 
 #define SETTLED 1e-3         /* of a prior sd, and of a log noise term */
 #define ROUND_TOLERANCE 1e-3 /* of the solver within a round */
+#define RESTART_TOLERANCE 1e-5
 #define TOLERANCE 1e-6       /* of the solver at the end */
 #define RESTART_LIMIT 0.05 /* standard errors between two optima that count as one */
 #define RESTART_GAIN 1e-3  /* of the sum of squares: a restart that finds less is another optimum */
@@ -118,11 +119,13 @@ static bb_status settle(fitting *fit)
     for (int round = 1; round <= ROUNDS_MAX; round++) {
         bb_state state;
         bb_least_squares_evidence evidence;
+        /* Going all the way each time can swing for ever between two sets of weights. */
+        const double share = 1 / (1 + floor((double)round / SWING_ROUNDS));
         double change = 0;
         memcpy(fit->other, fit->theta, fit->prior.count * sizeof *fit->theta);
         bb_status status = bb_state_set(&state, fit->model, fit->theta, &fit->level, fit->answers);
         if (status == BB_OK)
-            status = bb_cells_weigh(&fit->cells, &state);
+            status = bb_cells_weigh(&fit->cells, &state, share);
         if (status != BB_OK)
             return status;
         status = solve(fit, fit->theta, BB_TRUST_DOGLEG,
@@ -134,7 +137,7 @@ static bb_status settle(fitting *fit)
         if (status == BB_OK)
             status = bb_cells_ready(&fit->cells, &state, fit->covariance);
         if (status == BB_OK)
-            status = bb_noise_step(&state, &fit->cells, &fit->noise, &change);
+            status = bb_noise_step(&state, &fit->cells, share, &fit->noise, &change);
         if (status != BB_OK)
             return status;
         fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
@@ -152,7 +155,7 @@ static bb_status restart(fitting *fit, double share, double *sum_of_squares, dou
     bb_least_squares_evidence evidence;
     for (size_t i = 0; i < p; i++)
         fit->other[i] = fit->prior.mean[i] - share * (fit->theta[i] - fit->prior.mean[i]);
-    bb_status status = solve(fit, fit->other, BB_TRUST_DOGLEG, FINAL_ITERATIONS, ROUND_TOLERANCE, NULL,
+    bb_status status = solve(fit, fit->other, BB_TRUST_DOGLEG, FINAL_ITERATIONS, RESTART_TOLERANCE, NULL,
                              &evidence);
     *sum_of_squares = evidence.sum_of_squares;
     *distance = 0;
@@ -225,6 +228,10 @@ static bb_status prepare(fitting *fit, const bb_visit *visit, const bb_profile *
         status = bb_model_new(&visit->machine, &visit->beach, visit->zones, visit->zone_count,
                               visit->targets, visit->target_count, bb_drift_hour(visit),
                               &fit->model, error);
+    for (size_t i = 0; i < fit->cells.place_count && status == BB_OK; i++)
+        if (fit->cells.places[i].point.zone >= 0)
+            status = bb_model_remember(fit->model, fit->cells.places[i].point.zone,
+                                       fit->cells.places[i].point.height_m);
     if (status == BB_OK)
         status = make_room(fit);
     if (status == BB_OK)

@@ -16,8 +16,10 @@ BB_CALLS_GSL;
 
 /* A step out of the model's domain looks like this long residual, so that it is never taken. */
 #define FAR_RESIDUAL 1e60
-/* An optimum's residuals stand square on every column of the Jacobian. */
+/* An optimum's residuals stand square on every column of the Jacobian: nearly so where the stopping
+ * rule was met, closely where it was not. */
 #define GRADIENT_LIMIT 1e-4
+#define GRADIENT_SMALL 1e-5
 /* Residuals that end in rounding have no direction left: then the Gauss-Newton step that they ask
  * for is below this share of every parameter. */
 #define STEP_LIMIT 1e-10
@@ -215,7 +217,8 @@ static bb_status prove(const bb_least_squares *problem,
                 evidence->gradient = 0;
             polish(problem, &room, x, evidence);
         }
-        const bool square = ended && !far && evidence->gradient <= GRADIENT_LIMIT;
+        const bool square =
+            !far && evidence->gradient <= (ended ? GRADIENT_LIMIT : GRADIENT_SMALL);
         status = evidence->rank < p ? BB_RANK : square ? BB_OK : BB_NOT_CONVERGED;
         if (covariance != NULL && evidence->rank == p) {
             covariance_of(&room, p, covariance);

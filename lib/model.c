@@ -32,6 +32,7 @@
 #define SD_WANDER 1.0
 #define SD_READING 0.7
 
+#define SAME_HEIGHT_M 1e-9
 #define SMALLEST_GROUND 1e-12 /* a response; keeps logarithms finite over dry sand */
 
 static void lay_out(bb_model *model)
@@ -138,6 +139,42 @@ void bb_model_free(bb_model *model)
     if (model != NULL)
         free(model->target);
     free(model);
+}
+
+bb_status bb_model_lift(const bb_model *model, int zone, double height_m, bb_lift *lift)
+{
+    const bb_model_zone *of = &model->zone[zone];
+    *lift = (bb_lift){.height_m = height_m, .ratio = 1};
+    if (fabs(height_m - model->swing_height_m) < SAME_HEIGHT_M)
+        return BB_OK;
+    for (size_t i = 0; i < of->lift_count; i++)
+        if (of->lifts[i].height_m == height_m) {
+            *lift = of->lifts[i];
+            return BB_OK;
+        }
+    bb_complex response;
+    bb_status status = bb_ground_response(&of->ground, model->omega, model->machine.coil_radius_m,
+                                          height_m, &response);
+    const double strength = bb_response_strength(response);
+    if (status == BB_OK && strength > SMALLEST_GROUND) {
+        lift->ratio = strength / of->strength;
+        lift->shift_deg = bb_response_angle_deg(response) - of->angle_deg;
+    }
+    return status;
+}
+
+bb_status bb_model_remember(bb_model *model, int zone, double height_m)
+{
+    bb_model_zone *of = &model->zone[zone];
+    bb_lift lift;
+    bb_status status = bb_model_lift(model, zone, height_m, &lift);
+    if (status != BB_OK || of->lift_count == BB_LIFTS_MAX)
+        return status;
+    for (size_t i = 0; i < of->lift_count; i++)
+        if (of->lifts[i].height_m == height_m)
+            return BB_OK;
+    of->lifts[of->lift_count++] = lift;
+    return BB_OK;
 }
 
 void bb_model_parameter_name(const bb_model *model, const bb_zone *zones, int index,

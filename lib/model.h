@@ -10,6 +10,7 @@
 
 enum {
     BB_NODES = 9,         /* of the jitter xi in the fit */
+    BB_LIFTS_MAX = 16,    /* heights whose ground is remembered */
     BB_GRADIENT_MAX = 20,  /* columns that one sweep can touch */
     BB_PARAMETERS_MAX = BB_CURVE_PARAMETERS + 3 + 3 * BB_ZONES_MAX + 2 * BB_TARGETS_MAX
 };
@@ -27,8 +28,17 @@ typedef struct {
     bool aged;
 } bb_model_target;
 
+/* The ground at another height against that at the swing height. */
+typedef struct {
+    double height_m;
+    double ratio;     /* of strengths */
+    double shift_deg; /* of the angle */
+} bb_lift;
+
 typedef struct {
     bb_ground ground;
+    bb_lift lifts[BB_LIFTS_MAX]; /* worked out beforehand */
+    size_t lift_count;
     double strength, angle_deg; /* of the computed ground response at the swing height */
     bb_complex response;
     double angle_sd_deg;
@@ -59,6 +69,10 @@ bb_status bb_model_new(const bb_machine *machine, const bb_beach *beach, const b
                        size_t zone_count, const bb_target *targets, size_t target_count,
                        double drift_hour, bb_model **model, bb_error *error);
 void bb_model_free(bb_model *model);
+
+/* Work out the ground of a zone at a height; remembered, so that a fit does it once. */
+bb_status bb_model_lift(const bb_model *model, int zone, double height_m, bb_lift *lift);
+bb_status bb_model_remember(bb_model *model, int zone, double height_m);
 
 /* Name of a parameter as profiles carry it. */
 void bb_model_parameter_name(const bb_model *model, const bb_zone *zones, int index,

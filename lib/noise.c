@@ -182,7 +182,8 @@ static bool invert(double information[TERMS_MAX][TERMS_MAX], size_t terms)
            gsl_linalg_cholesky_invert(&matrix.matrix) == 0;
 }
 
-bb_status bb_noise_step(bb_state *state, const bb_cells *cells, bb_noise *noise, double *change)
+bb_status bb_noise_step(bb_state *state, const bb_cells *cells, double share, bb_noise *noise,
+                        double *change)
 {
     const size_t terms = 2 + state->model->zone_count;
     double gradient[TERMS_MAX], information[TERMS_MAX][TERMS_MAX], step[TERMS_MAX], longest = 0;
@@ -211,7 +212,7 @@ bb_status bb_noise_step(bb_state *state, const bb_cells *cells, bb_noise *noise,
         }
     }
     for (size_t t = 0; t < terms; t++)
-        term(noise, t)->estimate += taken * step[t];
+        term(noise, t)->estimate += share * taken * step[t];
     *change = taken * longest;
     return BB_OK;
 }

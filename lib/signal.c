@@ -102,27 +102,18 @@ static bb_status ground_at(const bb_state *state, const bb_point *point, bb_sign
     const bb_model *model = state->model;
     const bb_layout *at = &model->layout;
     const bb_model_zone *zone = &model->zone[point->zone];
-    double ratio = 1, shift_deg = 0;
-    if (fabs(point->height_m - model->swing_height_m) > 1e-9) {
-        bb_complex other;
-        bb_status status = bb_ground_response(&zone->ground, model->omega,
-                                              model->machine.coil_radius_m, point->height_m, &other);
-        if (status != BB_OK)
-            return status;
-        double strength = hypot(other.re, other.im);
-        if (strength > 0) {
-            ratio = strength / zone->strength;
-            shift_deg = atan2(other.re, other.im) * DEG - zone->angle_deg;
-        }
-    }
+    bb_lift lift;
+    bb_status status = bb_model_lift(model, point->zone, point->height_m, &lift);
+    if (status != BB_OK)
+        return status;
     const double *theta = state->theta;
     const int drift = at->drift[point->zone];
     signal->hours = drift >= 0 && !isnan(point->hour) ? point->hour - model->drift_hour : 0;
     double log_level = theta[at->level] + theta[at->residual[point->zone]] +
                        parameter_or(theta, drift, 0) * signal->hours;
-    signal->residual = BB_RESIDUAL_SHARE * zone->strength * ratio * exp(log_level);
-    signal->jitter = state->noise.jitter[point->zone] * ratio;
-    signal->angle_deg = theta[at->angle[point->zone]] + shift_deg;
+    signal->residual = BB_RESIDUAL_SHARE * zone->strength * lift.ratio * exp(log_level);
+    signal->jitter = state->noise.jitter[point->zone] * lift.ratio;
+    signal->angle_deg = theta[at->angle[point->zone]] + lift.shift_deg;
     signal->ground = sin(signal->angle_deg / DEG) + I * cos(signal->angle_deg / DEG);
     return BB_OK;
 }
