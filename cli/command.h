@@ -18,8 +18,10 @@ struct command {
 extern const struct command *const commands[];
 const struct command *command_find(const char *name);
 
+extern const struct command command_check;
 extern const struct command command_fit;
 extern const struct command command_overview;
+extern const struct command command_reject;
 extern const struct command command_sand;
 
 #endif

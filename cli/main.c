@@ -12,6 +12,8 @@
 const struct command *const commands[] = {
     /* clang-format off: one a line, so that merges stay easy */
     &command_fit,
+    &command_reject,
+    &command_check,
     &command_sand,
     NULL,
     /* clang-format on */

@@ -1,0 +1,340 @@
+/* brineband check: whether a setting holds on the sand, and whether the profile still does. */
+#include "band_words.h"
+#include "command.h"
+#include "files.h"
+#include "out.h"
+#include "pick.h"
+#include "profile_file.h"
+#include "reject_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define HOLDS_ABOVE 0.01 /* the p value under which the library names a change */
+#define SWEEPS_A_MINUTE 20.0
+
+enum { BARE_LEAST = 5 };
+
+typedef struct {
+    const bb_profile *profile;
+    const bb_check *check;
+    double quiet, sweeps_a_minute;
+} finding;
+
+static bool tested(const bb_check *check)
+{
+    return !isnan(check->p_value);
+}
+
+/* ---------------------------------------------------------------- words */
+
+static const char *const verdicts[] = {
+    [BB_CHECK_TOO_FEW] = "too few sweeps to tell",
+    [BB_CHECK_HOLDS] = "holds",
+    [BB_CHECK_LIKELY] = "holds so far",
+    [BB_CHECK_NOISY] = "noisy",
+};
+
+static void say_zone(const finding *of, const bb_check_setting *setting, const bb_check_zone *zone)
+{
+    char bands[BANDS_BYTES], low[16], high[16];
+    phrase sweeps, minute, more;
+    const char *name = setting->has_bands ? bands_words(bands, &setting->bands) : setting->name;
+    if (zone->bare_sweeps == 0)
+        return;
+    say_answer("Rejecting %s in %s sand: %s. %.0f of %s sounded.", name,
+               of->profile->zones[zone->zone].name, verdicts[zone->verdict], zone->sounded,
+               counted(&sweeps, zone->bare_sweeps, "sweep", "sweeps"));
+    say("The true share is %s to %s; at %.0f sweeps a minute that is %s.",
+        share_words(low, zone->sounded_low), share_words(high, zone->sounded_high),
+        of->sweeps_a_minute,
+        counted(&minute, ceil(zone->sounded / zone->bare_sweeps * of->sweeps_a_minute),
+                "false sound a minute at most", "false sounds a minute at most"));
+    if (zone->verdict != BB_CHECK_HOLDS && zone->verdict != BB_CHECK_NOISY &&
+        isfinite(zone->sweeps_to_prove))
+        say("To be sure of %.0f %% quiet: %s more, sounding no more often than now.",
+            100 * of->quiet, counted(&more, zone->sweeps_to_prove, "sweep", "sweeps"));
+    else if (zone->verdict == BB_CHECK_NOISY)
+        say("Too much sounds: sweep 15 bare spots with nothing rejected, fit again and ask reject.");
+}
+
+static void say_targets(const finding *of, const bb_check_setting *setting)
+{
+    static const char *const titles[] = {"<piece", "swept", "silent", "true share silent", "<"};
+    struct table table;
+    table_begin(&table, 5, titles);
+    for (size_t k = 0; k < setting->target_count; k++) {
+        const bb_check_target *row = &setting->targets[k];
+        const bb_target *target = &of->profile->targets[row->target];
+        char low[16], high[16];
+        if (row->swept == 0)
+            continue;
+        table_cell(&table, "%s", target->name);
+        table_cell(&table, "%.0f", row->swept);
+        table_cell(&table, "%.0f", row->silenced);
+        table_cell(&table, "%s to %s", share_words(low, row->silenced_low),
+                   share_words(high, row->silenced_high));
+        table_cell(&table, "%s", target->keep && row->silenced > 0 ? "costs gold or coins" : "");
+    }
+    if (table.cells > table.columns) {
+        say_gap();
+        table_end(&table);
+    } else {
+        table_free(&table);
+    }
+}
+
+static void say_change(const finding *of)
+{
+    const bb_check *check = of->check;
+    phrase amount;
+    switch (check->change) {
+    case BB_CHANGE_SALT:
+        say("Most likely the salt signal of %s sand is now %.1f times what it was.",
+            of->profile->zones[check->change_of].name, exp(check->change_amount));
+        break;
+    case BB_CHANGE_ANGLE:
+        say("Most likely the sand of zone %s answers %s further %s.",
+            of->profile->zones[check->change_of].name,
+            counted(&amount, rint(fabs(check->change_amount)), "degree", "degrees"),
+            check->change_amount > 0 ? "up the scale" : "down the scale");
+        break;
+    case BB_CHANGE_CURVE:
+        say("Most likely the machine itself now reads %.1f numbers %s: were its settings changed?",
+            fabs(check->change_amount), check->change_amount > 0 ? "higher" : "lower");
+        break;
+    case BB_CHANGE_TARGET:
+        say("Most likely %s is not what it was: it reads %.1f numbers %s.",
+            of->profile->targets[check->change_of].name, fabs(check->change_amount),
+            check->change_amount > 0 ? "higher" : "lower");
+        break;
+    case BB_CHANGE_NONE:
+        break;
+    }
+}
+
+static void say_profile(const finding *of)
+{
+    const bb_check *check = of->check;
+    phrase readings;
+    say_gap();
+    if (!tested(check))
+        say("Whether the profile still holds cannot be told: that takes three numbers read with "
+            "nothing rejected.");
+    else if (check->p_value >= HOLDS_ABOVE)
+        say("The profile still holds: %s with nothing rejected are such as it expects (as far off "
+            "in %.0f of 100 visits where nothing changed).",
+            counted(&readings, check->readings, "number", "numbers"), 100 * check->p_value);
+    else
+        say("The profile holds no longer: numbers so far off come in %.1f of 100 visits where "
+            "nothing changed.", 100 * check->p_value);
+    say_change(of);
+    if (tested(check) && check->p_value < HOLDS_ABOVE)
+        say("Add these sweeps to a new visit and fit it, with --prior and the old profile.");
+}
+
+static void say_words(const finding *of)
+{
+    for (size_t s = 0; s < of->check->setting_count; s++) {
+        const bb_check_setting *setting = &of->check->settings[s];
+        for (size_t z = 0; z < setting->zone_count; z++)
+            say_zone(of, setting, &setting->zones[z]);
+        say_targets(of, setting);
+    }
+    say_profile(of);
+}
+
+/* ---------------------------------------------------------------- JSON */
+
+static json_t *zones_json(const finding *of, const bb_check_setting *setting)
+{
+    json_t *zones = json_array();
+    for (size_t z = 0; z < setting->zone_count; z++) {
+        const bb_check_zone *zone = &setting->zones[z];
+        if (zone->bare_sweeps > 0)
+            json_array_append_new(
+                zones,
+                json_pack("{s:s,s:o,s:o,s:f,s:f,s:s,s:o}", "zone",
+                          of->profile->zones[zone->zone].name, "bare_sweeps",
+                          json_count(zone->bare_sweeps), "sounded", json_count(zone->sounded),
+                          "sounded_low", zone->sounded_low, "sounded_high", zone->sounded_high,
+                          "verdict", verdicts[zone->verdict], "sweeps_to_prove",
+                          json_number_or_null(zone->sweeps_to_prove)));
+    }
+    return zones;
+}
+
+static json_t *targets_json(const finding *of, const bb_check_setting *setting)
+{
+    json_t *targets = json_array();
+    for (size_t k = 0; k < setting->target_count; k++) {
+        const bb_check_target *row = &setting->targets[k];
+        if (row->swept > 0)
+            json_array_append_new(
+                targets, json_pack("{s:s,s:o,s:o,s:f,s:f}", "target",
+                                   of->profile->targets[row->target].name, "swept",
+                                   json_count(row->swept), "silenced", json_count(row->silenced),
+                                   "silenced_low", row->silenced_low, "silenced_high",
+                                   row->silenced_high));
+    }
+    return targets;
+}
+
+static json_t *settings_json(const finding *of)
+{
+    json_t *settings = json_array();
+    for (size_t s = 1; s < of->check->setting_count; s++) {
+        const bb_check_setting *setting = &of->check->settings[s];
+        json_array_append_new(
+            settings, json_pack("{s:s,s:o,s:o,s:o}", "setting", setting->name, "bands",
+                                setting->has_bands ? bands_json(&setting->bands) : json_null(),
+                                "zones", zones_json(of, setting), "targets",
+                                targets_json(of, setting)));
+    }
+    return settings;
+}
+
+static json_t *change_json(const finding *of)
+{
+    static const char *const names[] = {[BB_CHANGE_NONE] = "none",
+                                        [BB_CHANGE_SALT] = "salt level",
+                                        [BB_CHANGE_ANGLE] = "sand angle",
+                                        [BB_CHANGE_CURVE] = "machine",
+                                        [BB_CHANGE_TARGET] = "target"};
+    const bb_check *check = of->check;
+    const bool of_target = check->change == BB_CHANGE_TARGET;
+    if (check->change == BB_CHANGE_NONE)
+        return json_null();
+    return json_pack("{s:s,s:o,s:f}", "what", names[check->change], "of",
+                     check->change_of < 0 ? json_null()
+                     : of_target ? json_string(of->profile->targets[check->change_of].name)
+                                 : json_string(of->profile->zones[check->change_of].name),
+                     "amount", check->change_amount);
+}
+
+static json_t *finding_json(const finding *of)
+{
+    const bb_check *check = of->check;
+    const bb_check_setting *asked = &check->settings[0];
+    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "bands", bands_json(&asked->bands), "zones",
+                     zones_json(of, asked), "targets", targets_json(of, asked), "profile_holds",
+                     tested(check) ? json_boolean(check->p_value >= HOLDS_ABOVE) : json_null(),
+                     "p_value", json_number_or_null(check->p_value), "changed", change_json(of),
+                     "settings", settings_json(of));
+}
+
+/* ---------------------------------------------------------------- running */
+
+static double bare_sweeps(const bb_check *check)
+{
+    double sum = 0;
+    for (size_t s = 0; s < check->setting_count; s++)
+        for (size_t z = 0; z < check->settings[s].zone_count; z++)
+            sum += check->settings[s].zones[z].bare_sweeps;
+    return sum;
+}
+
+static outcome give(const struct arguments *arguments, const finding *of)
+{
+    if (arguments->json)
+        say_json(finding_json(of));
+    else
+        say_words(of);
+    if (bare_sweeps(of->check) >= BARE_LEAST || tested(of->check))
+        return OUTCOME_DONE;
+    bb_error error = {.status = BB_TOO_LITTLE};
+    (void)snprintf(error.accepted, sizeof error.accepted,
+                   "too few sweeps to tell: swing over at least %d bare spots (zone, target sand)",
+                   BARE_LEAST);
+    return fail(BB_TOO_LITTLE, &error);
+}
+
+/* The bands asked about: the command line's, or those that reject would choose. */
+static outcome find_bands(const struct arguments *arguments, const bb_profile *profile,
+                          const bb_predictor *predictor, bb_bands *bands)
+{
+    if (option_count(arguments, "bands") > 0)
+        return pick_bands("check", &profile->machine, option_text(arguments, "bands", 0), bands);
+    bb_reject_options options = bb_reject_defaults();
+    options.quiet = option_number_or(arguments, "quiet", options.quiet);
+    bb_error error = {0};
+    bb_reject *reject = NULL;
+    bb_status status = bb_reject_new(predictor, &options, &reject, &error);
+    if (status != BB_OK)
+        return fail(status, &error);
+    *bands = reject->chosen.bands;
+    bb_reject_free(reject);
+    return OUTCOME_DONE;
+}
+
+static outcome check_sweeps(const struct arguments *arguments, const bb_profile *profile,
+                            const bb_predictor *predictor, bb_visit *fresh)
+{
+    finding of = {.profile = profile,
+                  .quiet = option_number_or(arguments, "quiet", bb_reject_defaults().quiet),
+                  .sweeps_a_minute = option_number_or(arguments, "pace", SWEEPS_A_MINUTE)};
+    bb_bands bands = {0};
+    bb_error error = {0};
+    bb_check *check = NULL;
+    outcome result = find_bands(arguments, profile, predictor, &bands);
+    if (result == OUTCOME_DONE)
+        result = sweeps_read(arguments->words[1], fresh);
+    if (result != OUTCOME_DONE)
+        return result;
+    bb_status status = bb_check_new(predictor, fresh, &bands, of.quiet, &check, &error);
+    if (status != BB_OK)
+        return fail(status, &error);
+    of.check = check;
+    result = give(arguments, &of);
+    bb_check_free(check);
+    return result;
+}
+
+static outcome run_check(const struct arguments *arguments)
+{
+    bb_profile *profile = NULL;
+    bb_predictor *predictor = NULL;
+    bb_visit fresh = {0};
+    bb_error error = {0};
+    outcome result = profile_read(arguments->words[0], &profile);
+    if (result != OUTCOME_DONE)
+        return result;
+    bb_status status = bb_predictor_new(profile, &predictor, &error);
+    if (status == BB_OK)
+        status = bb_visit_like(profile, &fresh, &error);
+    result = status == BB_OK ? check_sweeps(arguments, profile, predictor, &fresh)
+                             : fail(status, &error);
+    bb_visit_free(&fresh);
+    bb_predictor_free(predictor);
+    bb_profile_free(profile);
+    return result;
+}
+
+static const struct option options[] = {
+    {.name = "bands", .value = "LIST", .kind = VALUE_TEXT,
+     .help = "the setting to check, like 12-15,33-34 (reject's choice)"},
+    {.name = "quiet", .value = "Q", .kind = VALUE_SHARE, .low = 0, .high = 0.999,
+     .help = "share of bare sweeps that must be silent (0.95)"},
+    {.name = "pace", .value = "N", .kind = VALUE_NUMBER, .low = 1, .high = 120,
+     .help = "sweeps a minute, to count false sounds by (20)"},
+    {0},
+};
+
+const struct command command_check = {
+    .name = "check",
+    .usage = "PROFILE SWEEPS.csv [--bands LIST] [--json]",
+    .summary = "does the setting hold on the sand, does the profile",
+    .about =
+        "Reads fresh sweeps, in the form of sweeps.csv. A sweep sounded when heard says so, or, "
+        "where heard is blank, when its number lies outside the bands. Shares come with exact 95 % "
+        "limits: 0 of 25 that sounded still allow 14 %; to prove 5 % takes 72. Swings counted with "
+        "times make that a two-minute walk.\n"
+        "Numbers read with nothing rejected test the profile too. Sweeps made under other settings "
+        "(column setting) are counted beside it, a low-end reject among them.",
+    .options = options,
+    .words_least = 2,
+    .words_most = 2,
+    .run = run_check,
+};

@@ -1,0 +1,444 @@
+/* brineband reject: which numbers to reject, how quiet that is, and what it costs. */
+#include "band_words.h"
+#include "command.h"
+#include "number_plot.h"
+#include "out.h"
+#include "pick.h"
+#include "profile_file.h"
+#include "reject_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { BESIDE = 2, PRICED = 5, ROWS_PLOTTED = 8 };
+
+typedef struct {
+    const bb_profile *profile;
+    const bb_reject *reject;
+} answer;
+
+static const char *zone_name(const answer *of, int zone)
+{
+    return of->profile->zones[zone].name;
+}
+
+static bool is_foil(const bb_target *target)
+{
+    return strcmp(target->group, "foil") == 0;
+}
+
+static bool in_kit(const bb_reject_target *row)
+{
+    return row->index >= 0;
+}
+
+/* ---------------------------------------------------------------- words */
+
+static void depth_cell(struct table *table, const bb_reject_target *row)
+{
+    if (!row->audible)
+        table_cell(table, "everywhere");
+    else if (isnan(row->masked_from_m))
+        table_cell(table, "never");
+    else
+        table_cell(table, "%.0f cm", row->masked_from_m * 100);
+}
+
+static void loss_cell(struct table *table, double lost)
+{
+    char share[16];
+    table_cell(table, "%s", isnan(lost) ? "-" : share_words(share, lost));
+}
+
+/* What each piece of the kit loses, in the order of the kit. */
+static void say_targets(const answer *of)
+{
+    const bb_reject *reject = of->reject;
+    const bool own = reject->own.lost != NULL;
+    static const char *const titles[] = {"<piece",        "<zone",       "<must sound",
+                                         "lost",          "lost to salt from", "with yours"};
+    struct table table;
+    table_begin(&table, own ? 6 : 5, titles);
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        if (!in_kit(row) && !row->binds)
+            continue;
+        table_cell(&table, "%s", row->target.name);
+        table_cell(&table, "%s", zone_name(of, row->zone));
+        table_cell(&table, "%s", row->target.keep || row->binds ? "yes" : "no");
+        loss_cell(&table, reject->chosen.lost[t]);
+        depth_cell(&table, row);
+        if (own)
+            loss_cell(&table, reject->own.lost[t]);
+    }
+    if (table.cells > table.columns) {
+        say_gap();
+        table_end(&table);
+        say("Lost: to the rejected numbers, from the surface to %.0f cm. Lost to salt: too deep to "
+            "hear through the salt, whatever is rejected.", reject->to_depth_m * 100);
+    } else {
+        table_free(&table);
+    }
+}
+
+/* The zone whose sand sounds most, and the numbers on both sides of each edge. */
+static bool beside_an_edge(const bb_machine *machine, const bb_bands *bands, int number)
+{
+    for (int b = 0; b < bands->count; b++) {
+        int below = (bands->band[b].low - number) / machine->scale_step;
+        int above = (number - bands->band[b].high) / machine->scale_step;
+        if ((below <= BESIDE && below > -BESIDE) || (above <= BESIDE && above > -BESIDE))
+            return true;
+    }
+    return false;
+}
+
+static bool is_rejected(const bb_bands *bands, int number)
+{
+    for (int b = 0; b < bands->count; b++)
+        if (number >= bands->band[b].low && number <= bands->band[b].high)
+            return true;
+    return false;
+}
+
+/* The rows priced: kept pieces and foil that the neighbourhood touches most, in the first zone. */
+static size_t priced_rows(const answer *of, size_t rows[PRICED])
+{
+    const bb_reject *reject = of->reject;
+    size_t count = 0;
+    for (size_t t = 0; t < reject->target_count && count < PRICED; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        if (in_kit(row) && row->audible && row->zone == reject->zones[0].zone &&
+            (row->binds || is_foil(&row->target)))
+            rows[count++] = t;
+    }
+    return count;
+}
+
+static void say_prices(const answer *of)
+{
+    const bb_reject *reject = of->reject;
+    const bb_machine *machine = &of->profile->machine;
+    size_t rows[PRICED];
+    const size_t priced = priced_rows(of, rows);
+    const char *titles[3 + PRICED] = {"<number", "<now", "sand heard"};
+    for (size_t i = 0; i < priced; i++)
+        titles[3 + i] = reject->targets[rows[i]].target.name;
+    struct table table;
+    table_begin(&table, 3 + priced, titles);
+    for (size_t n = 0; n < reject->numbers; n++) {
+        const int number = machine->scale_low + (int)n * machine->scale_step;
+        if (!beside_an_edge(machine, &reject->chosen.bands, number))
+            continue;
+        table_cell(&table, "%d", number);
+        table_cell(&table, "%s", is_rejected(&reject->chosen.bands, number) ? "rejected" : "heard");
+        loss_cell(&table, reject->sand[n]);
+        for (size_t i = 0; i < priced; i++)
+            loss_cell(&table, reject->loss[rows[i] * reject->numbers + n]);
+    }
+    if (table.cells == table.columns) {
+        table_free(&table);
+        return;
+    }
+    say_gap();
+    say("What each number beside the edges holds, in %s sand:",
+        zone_name(of, reject->zones[0].zone));
+    table_end(&table);
+}
+
+static void say_trade_off(const answer *of)
+{
+    const bb_reject *reject = of->reject;
+    static const char *const titles[] = {"<reject", "numbers", "quiet", "lost at worst"};
+    struct table table;
+    table_begin(&table, 4, titles);
+    for (size_t i = 0; i < reject->frontier_count; i++) {
+        const bb_reject_score *score = &reject->frontier[i];
+        char bands[BANDS_BYTES];
+        table_cell(&table, "%s", bands_words(bands, &score->bands));
+        table_cell(&table, "%d", score->numbers);
+        loss_cell(&table, score->worst_silence);
+        loss_cell(&table, score->worst_loss);
+    }
+    say_gap();
+    say("The trade-off, quietest zone last to fall silent:");
+    table_end(&table);
+}
+
+static void say_plot(const answer *of)
+{
+    const bb_reject *reject = of->reject;
+    number_row rows[ROWS_PLOTTED];
+    char labels[ROWS_PLOTTED][2 * BB_NAME_BYTES];
+    size_t count = 0;
+    for (size_t z = 0; z < reject->zone_count && count < 2; z++, count++) {
+        (void)snprintf(labels[count], sizeof labels[count], "%s sand",
+                       zone_name(of, reject->zones[z].zone));
+        rows[count] = (number_row){labels[count], reject->sand + z * reject->numbers};
+    }
+    for (size_t t = 0; t < reject->target_count && count < ROWS_PLOTTED; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        if (!in_kit(row) || !row->audible || row->zone != reject->zones[0].zone ||
+            !(row->binds || is_foil(&row->target)))
+            continue;
+        (void)snprintf(labels[count], sizeof labels[count], "%s", row->target.name);
+        rows[count] = (number_row){labels[count], reject->loss + t * reject->numbers};
+        count++;
+    }
+    say_gap();
+    say_number_plot(&of->profile->machine, rows, count, &reject->chosen.bands);
+}
+
+/* A band two numbers wider on the side of the kept pieces, and what it would throw away. */
+static void say_reminders(const answer *of)
+{
+    const bb_machine *machine = &of->profile->machine;
+    bool foil = false;
+    for (size_t t = 0; t < of->reject->target_count; t++)
+        foil = foil || is_foil(&of->reject->targets[t].target);
+    say_gap();
+    say("Foil sounds like small gold%s: no number parts them, so foil stays in.",
+        foil ? " (see its row)" : "");
+    if (of->reject->chosen.bands.count > 0)
+        say("Wider is not safer: what is not in the kit lives in those numbers too.");
+    if (machine->has_reject_below)
+        say("The low-end reject below %d may silence neither the sand nor small gold: prove it with "
+            "'brineband check'.", machine->reject_below);
+}
+
+static void say_own(const answer *of)
+{
+    const bb_reject *reject = of->reject;
+    if (reject->own.lost == NULL)
+        return;
+    char bands[BANDS_BYTES], silence[16], loss[16];
+    say_gap();
+    say("Your own setting %s: the noisiest zone is quiet in %s of sweeps, the kept piece hit "
+        "hardest loses %s.", bands_words(bands, &reject->own.bands),
+        share_words(silence, reject->own.worst_silence), share_words(loss, reject->own.worst_loss));
+}
+
+static void say_dialled_in(const answer *of)
+{
+    char bands[BANDS_BYTES];
+    const bb_bands *now = &of->profile->machine.reject_now;
+    if (now->count > 0 && !bands_same(now, &of->reject->chosen.bands))
+        say("Dialled in today: %s.", bands_words(bands, now));
+}
+
+static void say_words(const answer *of)
+{
+    say_setting(of->profile, of->reject);
+    say_dialled_in(of);
+    say_own(of);
+    say_plot(of);
+    say_targets(of);
+    if (of->reject->chosen.bands.count > 0) {
+        say_prices(of);
+        say_trade_off(of);
+    }
+    say_reminders(of);
+}
+
+/* ---------------------------------------------------------------- JSON */
+
+static json_t *zones_json(const answer *of, const bb_reject_score *score)
+{
+    json_t *zones = json_array();
+    for (size_t z = 0; z < of->reject->zone_count; z++) {
+        const bb_reject_zone *zone = &of->reject->zones[z];
+        json_array_append_new(zones,
+                              json_pack("{s:s,s:f,s:f,s:o,s:f}", "zone", zone_name(of, zone->zone),
+                                        "silenced", score->silenced[z], "silenced_low",
+                                        score->silenced_low[z], "bare_sweeps",
+                                        json_count(zone->bare_sweeps), "sounding_share",
+                                        zone->sounding_share));
+    }
+    return zones;
+}
+
+static json_t *targets_json(const answer *of, const bb_reject_score *score)
+{
+    json_t *targets = json_array();
+    for (size_t t = 0; t < of->reject->target_count; t++) {
+        const bb_reject_target *row = &of->reject->targets[t];
+        const double from_cm = row->audible ? row->masked_from_m * 100 : 0;
+        json_array_append_new(
+            targets, json_pack("{s:s,s:s,s:o,s:o,s:s,s:b,s:b}", "target", row->target.name, "zone",
+                               zone_name(of, row->zone), "lost", json_number_or_null(score->lost[t]),
+                               "masked_from_cm", json_number_or_null(from_cm), "group",
+                               row->target.group, "binds", (int)row->binds, "from_catalogue",
+                               (int)!in_kit(row)));
+    }
+    return targets;
+}
+
+static json_t *neighbours_json(const answer *of)
+{
+    const bb_reject *reject = of->reject;
+    const bb_machine *machine = &of->profile->machine;
+    json_t *neighbours = json_array();
+    for (size_t n = 0; n < reject->numbers; n++) {
+        const int number = machine->scale_low + (int)n * machine->scale_step;
+        if (!beside_an_edge(machine, &reject->chosen.bands, number))
+            continue;
+        json_t *sand = json_array(), *lost = json_array();
+        for (size_t z = 0; z < reject->zone_count; z++)
+            json_array_append_new(sand, json_pack("{s:s,s:f}", "zone",
+                                                  zone_name(of, reject->zones[z].zone), "silenced",
+                                                  reject->sand[z * reject->numbers + n]));
+        for (size_t t = 0; t < reject->target_count; t++)
+            if (reject->targets[t].audible && in_kit(&reject->targets[t]))
+                json_array_append_new(
+                    lost, json_pack("{s:s,s:s,s:f}", "target", reject->targets[t].target.name,
+                                    "zone", zone_name(of, reject->targets[t].zone), "lost",
+                                    reject->loss[t * reject->numbers + n]));
+        json_array_append_new(neighbours,
+                              json_pack("{s:i,s:b,s:o,s:o}", "number", number, "rejected",
+                                        (int)is_rejected(&reject->chosen.bands, number), "zones",
+                                        sand, "targets", lost));
+    }
+    return neighbours;
+}
+
+static json_t *score_json(const answer *of, const bb_reject_score *score)
+{
+    if (score->lost == NULL)
+        return json_null();
+    return json_pack("{s:o,s:i,s:f,s:f,s:o,s:o}", "bands", bands_json(&score->bands), "numbers",
+                     score->numbers, "silenced", score->worst_silence, "worst_loss",
+                     score->worst_loss, "zones", zones_json(of, score), "targets",
+                     targets_json(of, score));
+}
+
+static json_t *frontier_json(const answer *of)
+{
+    json_t *frontier = json_array();
+    for (size_t i = 0; i < of->reject->frontier_count; i++) {
+        const bb_reject_score *score = &of->reject->frontier[i];
+        json_array_append_new(frontier, json_pack("{s:o,s:f,s:f,s:i}", "bands",
+                                                  bands_json(&score->bands), "silenced",
+                                                  score->worst_silence, "worst_loss",
+                                                  score->worst_loss, "numbers", score->numbers));
+    }
+    return frontier;
+}
+
+static const char *const proof_names[] = {
+    [BB_PROOF_WHOLE] = "learned here",
+    [BB_PROOF_NO_AIR] = "no air sweeps",
+    [BB_PROOF_NO_SMALL_GOLD] = "no small gold in the kit",
+    [BB_PROOF_NOT_ON_SAND] = "small gold not swept on this sand",
+};
+
+static json_t *answer_json(const answer *of)
+{
+    const bb_reject *reject = of->reject;
+    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:f,s:f,s:f}", "verdict",
+                     verdict_name(reject->verdict), "bands", bands_json(&reject->chosen.bands),
+                     "zones", zones_json(of, &reject->chosen), "targets",
+                     targets_json(of, &reject->chosen), "neighbours", neighbours_json(of),
+                     "frontier", frontier_json(of), "rests_on", proof_names[reject->proof],
+                     "quiet_first", score_json(of, &reject->quiet_first), "own",
+                     score_json(of, &reject->own), "quiet", reject->quiet, "max_loss",
+                     reject->max_loss, "to_depth_cm", reject->to_depth_m * 100);
+}
+
+/* ---------------------------------------------------------------- running */
+
+static outcome give(const struct arguments *arguments, const bb_profile *profile,
+                    const bb_predictor *predictor, const bb_reject_options *options)
+{
+    bb_error error = {0};
+    bb_reject *reject = NULL;
+    bb_status status = bb_reject_new(predictor, options, &reject, &error);
+    if (status != BB_OK)
+        return fail(status, &error);
+    const answer of = {profile, reject};
+    if (arguments->json)
+        say_json(answer_json(&of));
+    else
+        say_words(&of);
+    outcome result = reject->verdict == BB_VERDICT_SHORT ? OUTCOME_TOO_LITTLE : OUTCOME_DONE;
+    bb_reject_free(reject);
+    return result;
+}
+
+static outcome find_zones(const struct arguments *arguments, const bb_profile *profile, int *zones,
+                          bb_reject_options *options)
+{
+    outcome result = OUTCOME_DONE;
+    options->zone_count = option_count(arguments, "zone");
+    options->zones = options->zone_count > 0 ? zones : NULL;
+    for (size_t i = 0; i < options->zone_count && result == OUTCOME_DONE; i++)
+        result = pick_zone("reject", profile, option_text(arguments, "zone", i), false, &zones[i]);
+    return result;
+}
+
+static outcome run_reject(const struct arguments *arguments)
+{
+    bb_profile *profile = NULL;
+    bb_predictor *predictor = NULL;
+    bb_reject_options options = bb_reject_defaults();
+    bb_bands own = {0};
+    bb_error error = {0};
+    outcome result = profile_read(arguments->words[0], &profile);
+    if (result != OUTCOME_DONE)
+        return result;
+    options.quiet = option_number_or(arguments, "quiet", options.quiet);
+    options.max_loss = option_number_or(arguments, "max-loss", options.max_loss);
+    options.to_depth_m = option_number_or(arguments, "to-depth", options.to_depth_m);
+    options.at_most = (int)option_number_or(arguments, "at-most", options.at_most);
+    options.with_catalogue = option_count(arguments, "with-catalogue") > 0;
+    int *zones = need(option_count(arguments, "zone") + 1, sizeof *zones);
+    result = find_zones(arguments, profile, zones, &options);
+    if (result == OUTCOME_DONE && option_count(arguments, "bands") > 0) {
+        options.own = &own;
+        result = pick_bands("reject", &profile->machine, option_text(arguments, "bands", 0), &own);
+    }
+    if (result == OUTCOME_DONE) {
+        bb_status status = bb_predictor_new(profile, &predictor, &error);
+        result = status == BB_OK ? give(arguments, profile, predictor, &options)
+                                 : fail(status, &error);
+    }
+    bb_predictor_free(predictor);
+    free(zones);
+    bb_profile_free(profile);
+    return result;
+}
+
+static const struct option options[] = {
+    {.name = "zone", .value = "Z", .kind = VALUE_TEXT, .repeats = true,
+     .help = "only this zone; repeat for more (all that were swept bare)"},
+    {.name = "at-most", .value = "K", .kind = VALUE_WHOLE, .low = 0, .high = BB_BANDS_MAX,
+     .help = "so many separate ranges (as many as the machine has)"},
+    {.name = "with-catalogue", .help = "small gold that was never swept must sound too"},
+    {.name = "quiet", .value = "Q", .kind = VALUE_SHARE, .low = 0, .high = 1,
+     .help = "share of bare sweeps that must be silent (0.95)"},
+    {.name = "max-loss", .value = "L", .kind = VALUE_SHARE, .low = 0, .high = 1,
+     .help = "share that a kept piece may lose (0.05)"},
+    {.name = "to-depth", .value = "CM", .kind = VALUE_CM, .low = 0, .high = 50,
+     .help = "average the losses from the surface to here (10 cm)"},
+    {.name = "bands", .value = "LIST", .kind = VALUE_TEXT,
+     .help = "compare your own setting, like 12-15,33-34"},
+    {0},
+};
+
+const struct command command_reject = {
+    .name = "reject",
+    .usage = "PROFILE [--zone Z]... [--at-most K] [--bands LIST] [--json]",
+    .summary = "which numbers to reject, how quiet, at what price",
+    .about =
+        "Chooses the fewest numbers whose rejection keeps every zone's sand quiet while no piece "
+        "that must still sound loses more than the limit. A wider band is never better for its own "
+        "sake. Numbers come from the profile; each share counts sweeps.\n"
+        "When no setting does both it gives two, gold first and quiet first, and ends with status "
+        "4. When the losses rest on physics alone it says so: not proved for gold, and the one "
+        "sweep that would decide it.",
+    .options = options,
+    .words_least = 1,
+    .words_most = 1,
+    .run = run_reject,
+};

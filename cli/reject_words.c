@@ -1,0 +1,167 @@
+/* The reject setting in words: what to dial in, how quiet it is, what it costs. */
+#include "reject_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "band_words.h"
+#include "out.h"
+#include "outcome.h"
+
+#define LEAST_LOSS 0.0005 /* a loss not worth a word */
+
+const char *share_words(char buffer[16], double share)
+{
+    const double whole = rint(100 * share);
+    if (share > 0.995 && share < 1)
+        (void)snprintf(buffer, 16, "over 99 %%");
+    else if (share > 0 && share < 0.005)
+        (void)snprintf(buffer, 16, "under 1 %%");
+    else
+        (void)snprintf(buffer, 16, "%.0f %%", whole);
+    return buffer;
+}
+
+json_t *bands_json(const bb_bands *bands)
+{
+    json_t *list = json_array();
+    for (int b = 0; b < bands->count; b++)
+        json_array_append_new(list,
+                              json_pack("[i,i]", bands->band[b].low, bands->band[b].high));
+    return list;
+}
+
+const char *verdict_name(bb_verdict verdict)
+{
+    static const char *const names[] = {
+        [BB_VERDICT_OK] = "ok", [BB_VERDICT_SHORT] = "short", [BB_VERDICT_UNPROVED] = "unproved"};
+    return names[verdict];
+}
+
+const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_score *score,
+                                    double *lost)
+{
+    const bb_reject_target *worst = NULL;
+    for (size_t t = 0; t < reject->target_count; t++)
+        if (reject->targets[t].binds && (worst == NULL || score->lost[t] > *lost)) {
+            worst = &reject->targets[t];
+            *lost = score->lost[t];
+        }
+    return worst;
+}
+
+/* "wet sand falls silent 97 % of the time, damp sand always"; the caller frees it. */
+static char *silence_words(const bb_profile *profile, const bb_reject *reject,
+                           const bb_reject_score *score)
+{
+    char *text = need_text("%s", "");
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        char silenced[16];
+        text = need_longer(text, "%s%s sand is quiet in %s of sweeps", z == 0 ? "" : ", ",
+                           profile->zones[reject->zones[z].zone].name,
+                           share_words(silenced, score->silenced[z]));
+    }
+    return text;
+}
+
+static char *cost_words(const bb_profile *profile, const bb_reject *reject,
+                        const bb_reject_score *score)
+{
+    double lost = 0;
+    char share[16];
+    const bb_reject_target *worst = hardest_hit(reject, score, &lost);
+    if (worst == NULL)
+        return need_text("no kept piece can be heard through this sand to %.0f cm",
+                         reject->to_depth_m * 100);
+    if (lost < LEAST_LOSS)
+        return need_text("no kept piece loses anything to %.0f cm", reject->to_depth_m * 100);
+    return need_text("the kept piece that loses most is %s in %s sand: %s to %.0f cm",
+                     worst->target.name, profile->zones[worst->zone].name,
+                     share_words(share, lost), reject->to_depth_m * 100);
+}
+
+static void say_score(const bb_profile *profile, const bb_reject *reject,
+                      const bb_reject_score *score, bool proved)
+{
+    char *silence = silence_words(profile, reject, score);
+    char *cost = cost_words(profile, reject, score);
+    if (proved)
+        say("With it %s; %s.", silence, cost);
+    else
+        say("With it %s. Not proved for gold; by physics alone %s.", silence, cost);
+    free(silence);
+    free(cost);
+}
+
+/* Kept pieces that no setting can save. */
+static void say_unheard(const bb_profile *profile, const bb_reject *reject)
+{
+    char *text = NULL;
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        if (row->index >= 0 && row->target.keep && !row->audible)
+            text = need_longer(text, "%s%s in %s sand", text == NULL ? "" : ", ", row->target.name,
+                               profile->zones[row->zone].name);
+    }
+    if (text != NULL)
+        say("The salt hides at any depth, whatever is rejected: %s.", text);
+    free(text);
+}
+
+/* What would decide an unproved choice. */
+static const char *const proofs[] = {
+    [BB_PROOF_WHOLE] = "",
+    [BB_PROOF_NO_AIR] = "nothing was swept in air, so the machine's own numbers are not known. At "
+                        "home, sweep each piece of the kit in air, 10 cm from the coil",
+    [BB_PROOF_NO_SMALL_GOLD] = "there is no small gold in the kit. Lay a stud-sized piece on this "
+                               "wet sand and sweep it 4 times",
+    [BB_PROOF_NOT_ON_SAND] = "the small gold of the kit was not swept on this sand. Lay it there "
+                             "and sweep it 4 times",
+};
+
+static void say_proved(const bb_profile *profile, const bb_reject *reject)
+{
+    char bands[BANDS_BYTES];
+    if (reject->chosen.bands.count == 0)
+        say_answer("Nothing to reject here: the sand is quiet without it.");
+    else
+        say_answer("Reject %s.", bands_words(bands, &reject->chosen.bands));
+    say_score(profile, reject, &reject->chosen, true);
+}
+
+static void say_unproved(const bb_profile *profile, const bb_reject *reject)
+{
+    char bands[BANDS_BYTES];
+    say_answer("Reject %s to quiet the sand; not proved for gold.",
+               bands_words(bands, &reject->chosen.bands));
+    say_score(profile, reject, &reject->chosen, false);
+    say("Not proved because %s.", proofs[reject->proof]);
+}
+
+static void say_short(const bb_profile *profile, const bb_reject *reject)
+{
+    char gold[BANDS_BYTES], quiet[BANDS_BYTES], silence[16], loss[16];
+    say_answer("No setting is both quiet and safe for gold here.");
+    say("Gold first: reject %s.", bands_words(gold, &reject->chosen.bands));
+    say_score(profile, reject, &reject->chosen, true);
+    if (bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
+        say("No %d ranges quiet this sand to %s.", reject->at_most,
+            share_words(silence, reject->quiet));
+    else
+        say("Quiet first: reject %s.", bands_words(quiet, &reject->quiet_first.bands));
+    if (!bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
+        say_score(profile, reject, &reject->quiet_first, true);
+    say("Wanted: %s quiet, no kept piece losing over %s.", share_words(silence, reject->quiet),
+        share_words(loss, reject->max_loss));
+}
+
+void say_setting(const bb_profile *profile, const bb_reject *reject)
+{
+    static void (*const say_verdict[])(const bb_profile *, const bb_reject *) = {
+        [BB_VERDICT_OK] = say_proved,
+        [BB_VERDICT_SHORT] = say_short,
+        [BB_VERDICT_UNPROVED] = say_unproved};
+    say_verdict[reject->verdict](profile, reject);
+    say_unheard(profile, reject);
+}

@@ -1,0 +1,22 @@
+/* The reject setting in words and JSON, for every command that gives one. */
+#ifndef REJECT_WORDS_H
+#define REJECT_WORDS_H
+
+#include "brineband.h"
+
+#include <jansson.h>
+
+/* The setting, how quiet it is, and what it rests on: the first lines of any answer. */
+void say_setting(const bb_profile *profile, const bb_reject *reject);
+
+/* Words for a silence or a loss: "97 in 100". */
+const char *share_words(char buffer[16], double share);
+
+json_t *bands_json(const bb_bands *bands);
+const char *verdict_name(bb_verdict verdict);
+
+/* The worst loss among rows that bind: its row, or NULL when none is audible. */
+const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_score *score,
+                                    double *lost);
+
+#endif
