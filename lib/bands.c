@@ -1,0 +1,315 @@
+/* Which numbers to reject: the fewest that quiet every zone and keep every wanted target. */
+#include "band_search.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Chances become whole numbers of 1e-15, so that sums are exact in any order; 1,000 numbers
+ * round by less than 5e-13, half the slack of a limit. */
+static const double WHOLE = 1e15;
+static const int64_t SLACK = 1000;     /* 1e-12 */
+static const int64_t TIE = 1000000;    /* 1e-9 */
+static const int64_t SETTLED = 100000; /* 1e-10: no smaller gain in silence or loss is sought */
+static const double NEAR_BEST = 0.01;
+static const double SUM_MAX = 1.0 + 1e-9;
+
+enum { LISTED = 64 };
+
+/* Rows of the search: one a zone (minus the chance silenced), one a loss, the count of numbers,
+ * and minus the chance silenced over all zones. */
+typedef struct {
+    const bb_band_problem *problem;
+    bb_band_rows rows;
+    bb_band_search search;
+    bb_band_goal zones, losses, count, mean;
+} finder;
+
+static bool is_chance(double x)
+{
+    return x >= 0.0 && x <= 1.0;
+}
+
+static bool rows_valid(const double *rows, size_t count, size_t numbers)
+{
+    for (size_t r = 0; r < count; r++) {
+        double sum = 0.0;
+        for (size_t n = 0; n < numbers; n++) {
+            double p = rows[r * numbers + n];
+            if (!is_chance(p))
+                return false;
+            sum += p;
+        }
+        if (sum > SUM_MAX)
+            return false;
+    }
+    return true;
+}
+
+static bool problem_valid(const bb_band_problem *p)
+{
+    return p->numbers >= 1 && p->numbers <= BB_NUMBERS_MAX && p->at_most >= 0 &&
+           p->at_most <= BB_BANDS_MAX && is_chance(p->quiet) && is_chance(p->max_loss) &&
+           (p->zones == 0 || p->sand != NULL) && (p->losses == 0 || p->loss != NULL) &&
+           rows_valid(p->sand, p->zones, p->numbers) && rows_valid(p->loss, p->losses, p->numbers);
+}
+
+static void fill_row(bb_band_rows *rows, size_t row, const double *chances, int64_t sign)
+{
+    int64_t *prefix = rows->prefix + row * (rows->numbers + 1);
+    for (size_t n = 0; n < rows->numbers; n++)
+        prefix[n + 1] = prefix[n] + sign * (int64_t)llround(chances[n] * WHOLE);
+    rows->unit[row] = 1.0 / WHOLE;
+}
+
+static void fill_count_and_mean(const bb_band_problem *p, bb_band_rows *rows)
+{
+    size_t count = p->zones + p->losses;
+    int64_t *counts = rows->prefix + count * (rows->numbers + 1), *means = counts + rows->numbers + 1;
+    for (size_t n = 0; n <= rows->numbers; n++) {
+        counts[n] = (int64_t)n;
+        for (size_t z = 0; z < p->zones; z++)
+            means[n] += bb_band_row(rows, z)[n];
+    }
+    rows->unit[count] = 1.0;
+    rows->unit[count + 1] = 1.0 / WHOLE;
+}
+
+static int64_t whole(double chance)
+{
+    return (int64_t)llround(chance * WHOLE);
+}
+
+static void set_limits(finder *f, double quiet, double max_loss)
+{
+    const bb_band_problem *p = f->problem;
+    size_t count = p->zones + p->losses;
+    for (size_t z = 0; z < p->zones; z++) {
+        f->rows.base[z] = (int64_t)WHOLE + bb_band_row(&f->rows, z)[p->numbers];
+        f->rows.limit[z] = f->rows.base[z] - whole(quiet) + SLACK;
+    }
+    for (size_t r = p->zones; r < count; r++)
+        f->rows.limit[r] = whole(max_loss) + SLACK;
+    f->rows.limit[count] = (int64_t)p->numbers;
+    f->rows.limit[count + 1] = INT64_MAX;
+}
+
+static bb_status finder_new(const bb_band_problem *p, finder *f)
+{
+    if (!problem_valid(p))
+        return BB_RANGE;
+    size_t count = p->zones + p->losses;
+    *f = (finder){
+        .problem = p,
+        .zones = {0, p->zones, -1.0, SETTLED},
+        .losses = {p->zones, count, 0.0, SETTLED},
+        .count = {count, count + 1, 0.0, 1},
+        .mean = {count + 1, count + 2, -(double)p->zones, SETTLED},
+    };
+    bb_status status = bb_band_rows_new(p->numbers, count + 2, &f->rows);
+    if (status != BB_OK)
+        return status;
+    for (size_t z = 0; z < p->zones; z++)
+        fill_row(&f->rows, z, p->sand + z * p->numbers, -1);
+    for (size_t l = 0; l < p->losses; l++)
+        fill_row(&f->rows, p->zones + l, p->loss + l * p->numbers, 1);
+    fill_count_and_mean(p, &f->rows);
+    set_limits(f, p->quiet, p->max_loss);
+    status = bb_band_search_new(&f->rows, p->at_most, &f->search);
+    if (status != BB_OK)
+        bb_band_rows_free(&f->rows);
+    return status;
+}
+
+static void finder_free(finder *f)
+{
+    bb_band_search_free(&f->search);
+    bb_band_rows_free(&f->rows);
+}
+
+/* ---------------------------------------------------------------- the rule */
+
+static int64_t worst_loss(const finder *f, const bb_band_set *set)
+{
+    return f->problem->losses > 0 ? bb_band_value(&f->rows, &f->losses, set) : 0;
+}
+
+static int compare_ranges(const bb_band_set *a, const bb_band_set *b)
+{
+    for (int i = 0; i < a->count && i < b->count; i++) {
+        int difference = a->low[i] != b->low[i] ? a->low[i] - b->low[i] : a->high[i] - b->high[i];
+        if (difference != 0)
+            return difference;
+    }
+    return a->count - b->count;
+}
+
+/* Of sets that tie in number and silence: the smallest worst loss, to TIE; of these the fewest
+ * ranges; of these the lexicographically lowest. */
+static bb_band_set pick(const finder *f, const bb_band_set *sets, size_t count)
+{
+    int64_t least = INT64_MAX;
+    const bb_band_set *best = NULL;
+    for (size_t i = 0; i < count; i++) {
+        int64_t loss = worst_loss(f, &sets[i]);
+        least = loss < least ? loss : least;
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (worst_loss(f, &sets[i]) > least + TIE)
+            continue;
+        if (best == NULL || sets[i].count < best->count ||
+            (sets[i].count == best->count && compare_ranges(&sets[i], best) < 0))
+            best = &sets[i];
+    }
+    return *best;
+}
+
+/* The same over too many tied sets to list, one wish after the other. */
+static bb_status pick_unlisted(finder *f, bb_band_set *best)
+{
+    bb_status status = BB_OK;
+    if (f->problem->losses > 0) {
+        status = bb_band_minimise(&f->search, &f->losses, best);
+        if (status != BB_OK)
+            return status;
+        bb_band_demand(&f->rows, &f->losses, worst_loss(f, best) + TIE);
+    }
+    size_t met = 1;
+    while (status == BB_OK && met > 0 && best->count > 1) {
+        f->search.path.at_most = best->count - 1;
+        status = bb_band_find(&f->search, &f->mean, best, &met);
+    }
+    f->search.path.at_most = best->count;
+    return status == BB_OK ? bb_band_lowest(&f->search, &f->mean, best) : status;
+}
+
+/* The rule under the limits as they are. */
+static bb_status choose(finder *f, bb_band_set *best)
+{
+    bb_band_set sets[LISTED];
+    size_t met = 0;
+    bb_status status = bb_band_fewest(&f->search, &f->count, &f->zones, best);
+    if (status == BB_OK && f->problem->zones > 0)
+        status = bb_band_minimise(&f->search, &f->mean, best);
+    if (status != BB_OK)
+        return status;
+    f->rows.limit[f->mean.first] += TIE * (int64_t)f->problem->zones;
+    status = bb_band_collect(&f->search, &f->mean, LISTED, sets, &met);
+    if (status != BB_OK)
+        return status;
+    if (met == LISTED)
+        return pick_unlisted(f, best);
+    *best = pick(f, sets, met);
+    return BB_OK;
+}
+
+/* ---------------------------------------------------------------- scores */
+
+static double rejected(const bb_band_choice *c, const double *chances)
+{
+    double sum = 0.0;
+    for (int i = 0; i < c->count; i++)
+        for (int n = c->band[i].low; n <= c->band[i].high; n++)
+            sum += chances[n];
+    return sum;
+}
+
+static void score(const bb_band_problem *p, bb_band_choice *c)
+{
+    c->numbers = 0;
+    c->worst_silence = 1.0;
+    c->mean_silence = p->zones > 0 ? 0.0 : 1.0;
+    c->worst_loss = 0.0;
+    for (int i = 0; i < c->count; i++)
+        c->numbers += c->band[i].high - c->band[i].low + 1;
+    for (size_t z = 0; z < p->zones; z++) {
+        double silence = 1.0 + rejected(c, p->sand + z * p->numbers);
+        for (size_t n = 0; n < p->numbers; n++)
+            silence -= p->sand[z * p->numbers + n];
+        silence = fmin(fmax(silence, 0.0), 1.0);
+        c->worst_silence = fmin(c->worst_silence, silence);
+        c->mean_silence += silence / (double)p->zones;
+    }
+    for (size_t l = 0; l < p->losses; l++)
+        c->worst_loss = fmax(c->worst_loss, rejected(c, p->loss + l * p->numbers));
+}
+
+bb_status bb_bands_score(const bb_band_problem *problem, bb_band_choice *choice)
+{
+    if (!problem_valid(problem) || choice->count < 0 || choice->count > BB_BANDS_MAX)
+        return BB_RANGE;
+    for (int i = 0; i < choice->count; i++)
+        if (choice->band[i].low < (i > 0 ? choice->band[i - 1].high + 2 : 0) ||
+            choice->band[i].high < choice->band[i].low ||
+            choice->band[i].high >= (int)problem->numbers)
+            return BB_RANGE;
+    score(problem, choice);
+    return BB_OK;
+}
+
+static void deliver(const finder *f, const bb_band_set *set, bb_band_choice *choice)
+{
+    *choice = (bb_band_choice){.count = set->count};
+    for (int i = 0; i < set->count; i++) {
+        choice->band[i].low = set->low[i];
+        choice->band[i].high = set->high[i];
+    }
+    score(f->problem, choice);
+}
+
+/* ---------------------------------------------------------------- the three choices */
+
+static bb_status finish(finder *f, bb_status status, const bb_band_set *best,
+                        bb_band_choice *choice)
+{
+    if (status == BB_OK || (status == BB_NOT_CONVERGED && best->count >= 0))
+        deliver(f, best, choice);
+    finder_free(f);
+    return status;
+}
+
+bb_status bb_bands_choose(const bb_band_problem *problem, bb_band_choice *choice)
+{
+    finder f;
+    bb_band_set best = {.count = -1};
+    bb_status status = finder_new(problem, &f);
+    if (status != BB_OK)
+        return status;
+    return finish(&f, choose(&f, &best), &best, choice);
+}
+
+bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *choice)
+{
+    finder f;
+    bb_band_set best = {0};
+    bb_status status = finder_new(problem, &f);
+    if (status != BB_OK)
+        return status;
+    if (problem->zones > 0) {
+        status = bb_band_minimise(&f.search, &f.zones, &best);
+        double silence = -(double)bb_band_value(&f.rows, &f.zones, &best) / WHOLE;
+        set_limits(&f, fmax(silence - NEAR_BEST, 0.0), problem->max_loss);
+    }
+    if (status == BB_OK)
+        status = choose(&f, &best);
+    return finish(&f, status, &best, choice);
+}
+
+bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *choice)
+{
+    finder f;
+    bb_band_set best = {.count = problem->at_most > 0, .high[0] = (int)problem->numbers - 1};
+    bb_status status = finder_new(problem, &f);
+    if (status != BB_OK)
+        return status;
+    if (problem->losses > 0) {
+        bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best));
+        if (bb_band_within(&f.rows, &best)) {
+            status = bb_band_minimise(&f.search, &f.losses, &best);
+            bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best) + TIE);
+        }
+    }
+    if (status == BB_OK)
+        status = choose(&f, &best);
+    return finish(&f, status, &best, choice);
+}
