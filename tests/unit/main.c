@@ -25,5 +25,6 @@ int main(void)
     srunner_free(runner);
     compare_report();
     printf("unit: %d passed, %d failed\n", run - failed, failed);
+    (void)fflush(stdout); /* a sanitizer may end the program before it is */
     return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }
