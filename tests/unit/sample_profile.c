@@ -56,10 +56,8 @@ static void fill_bare(void)
 
 bb_profile sample_profile(void)
 {
-    static bb_profile profile;
-    fill_covariance();
-    fill_bare();
-    profile = (bb_profile){
+    /* Static, so that the padding is zero and profiles can be compared byte for byte. */
+    static bb_profile profile = {
         .machine = {.name = "shared set", .settings = "quick, gain 7", .scale_low = -6,
                     .scale_high = 98, .scale_step = 2, .frequency_kind = BB_FREQUENCY_PAIR,
                     .frequency_hz = 19100, .lower_frequency_hz = 7700, .coil_radius_m = 28.6 / 100 / 2,
@@ -82,5 +80,7 @@ bb_profile sample_profile(void)
                      .lack_of_fit_p = 0.3, .lack_of_fit_df = 4, .pure_error_df = 17},
     };
     profile.machine.reject_now = (bb_bands){2, {{-6, 0}, {32, 36}}};
+    fill_covariance();
+    fill_bare();
     return profile;
 }
