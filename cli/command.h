@@ -21,6 +21,7 @@ const struct command *command_find(const char *name);
 extern const struct command command_check;
 extern const struct command command_fit;
 extern const struct command command_overview;
+extern const struct command command_predict;
 extern const struct command command_reject;
 extern const struct command command_sand;
 

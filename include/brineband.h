@@ -396,6 +396,9 @@ typedef struct {
 
 BB_API void bb_profile_free(bb_profile *profile);
 
+/* A copy that shares nothing. BB_MEMORY. */
+BB_API bb_status bb_profile_copy(const bb_profile *profile, bb_profile **copy);
+
 /* Profile to JSON text (reference/profile.schema.json) and back. The text is malloc'd and
  * NUL-terminated, the caller frees it. It holds no time of day, no line of a file, and the beach's
  * name only with_place. Every number reads back to the last bit, lengths too when they were once
@@ -495,6 +498,26 @@ BB_API bb_status bb_predict_other(const bb_predictor *predictor, const bb_target
 /* The number of a bare-sand sweep that sounds (p), and the share of bare sweeps that sound. */
 BB_API bb_status bb_predict_sand(const bb_predictor *predictor, int zone, bb_prediction *prediction,
                                  double *sounding_share);
+
+/* What would change: NAN leaves a quantity as the profile has it. */
+typedef struct {
+    double frequency_hz;        /* above 0; not for a machine whose own is not known, nor a pair */
+    double coil_radius_m;       /* above 0 */
+    double swing_height_m;      /* above 0 */
+    double water_salinity;      /* 0 to 42 */
+    double water_temperature_c; /* -2 to 35 */
+    double saturation;          /* of every zone, 0 to 1 */
+    double dry_layer_m;         /* on every zone, 0 to 2 */
+    double years;               /* in salt sand, of every piece, 0 to 1000 */
+} bb_what_if;
+
+BB_API bb_what_if bb_what_if_nothing(void);
+
+/* A profile as it would be then: the ground's strength, jitter and angle move with the computed
+ * physics, all that was fitted beside it is carried over. Free with bb_profile_free. BB_RANGE, with
+ * the reason, for what lies outside the model. */
+BB_API bb_status bb_profile_what_if(const bb_profile *profile, const bb_what_if *changes,
+                                    bb_profile **changed, bb_error *error);
 
 /* ---------------------------------------------------------------- choose bands */
 

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "copy.h"
 #include "digest.h"
 #include "lack_of_fit.h"
 
@@ -64,15 +65,6 @@ static bb_status lack_of_fit(const bb_fitted *fitted, bb_evidence *evidence)
     return status;
 }
 
-/* Copy of count items with room for one more, so that an empty list is not NULL either. */
-static void *copy_of(const void *from, size_t count, size_t size)
-{
-    void *copy = calloc(count + 1, size);
-    if (copy != NULL && count > 0)
-        memcpy(copy, from, count * size);
-    return copy;
-}
-
 static void count_sweeps(const bb_cells *cells, bb_profile *profile)
 {
     for (size_t i = 0; i < cells->place_count; i++) {
@@ -108,15 +100,15 @@ bb_status bb_fitted_profile(const bb_fitted *fitted, bb_profile **out)
     *profile = (bb_profile){
         .machine = visit->machine,
         .beach = visit->beach,
-        .zones = copy_of(visit->zones, zones, sizeof *visit->zones),
+        .zones = bb_copy(visit->zones, zones, sizeof *visit->zones),
         .zone_count = zones,
-        .targets = copy_of(visit->targets, targets, sizeof *visit->targets),
+        .targets = bb_copy(visit->targets, targets, sizeof *visit->targets),
         .target_count = targets,
         .parameters = calloc(p, sizeof *profile->parameters),
         .parameter_count = p,
-        .covariance = copy_of(fitted->covariance, p * p, sizeof *fitted->covariance),
+        .covariance = bb_copy(fitted->covariance, p * p, sizeof *fitted->covariance),
         .noise = *fitted->noise,
-        .bare = copy_of(visit->bare, zones, sizeof *visit->bare),
+        .bare = bb_copy(visit->bare, zones, sizeof *visit->bare),
         .target_sweeps = calloc((targets + 1) * (zones + 1), sizeof *profile->target_sweeps),
         .drift_hour = fitted->model->drift_hour,
         .evidence = fitted->evidence,

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "cells.h"
+#include "copy.h"
 #include "status.h"
 
 enum { FINE_NODES = 81 };
@@ -18,14 +19,6 @@ enum { FINE_NODES = 81 };
 size_t bb_scale_count(const bb_machine *machine)
 {
     return (size_t)((machine->scale_high - machine->scale_low) / machine->scale_step) + 1;
-}
-
-static void *duplicate(const void *from, size_t count, size_t size)
-{
-    void *copy = calloc(count + 1, size);
-    if (copy != NULL && count > 0)
-        memcpy(copy, from, count * size);
-    return copy;
 }
 
 /* The parameters must be those of the model that the profile's own machine and kit make. */
@@ -50,12 +43,12 @@ static bb_status fill(bb_predictor *made, const bb_profile *profile, bb_error *e
     const size_t p = profile->parameter_count, zones = profile->zone_count,
                  targets = profile->target_count;
     made->parameter_count = p;
-    made->zones = duplicate(profile->zones, zones, sizeof *made->zones);
-    made->targets = duplicate(profile->targets, targets, sizeof *made->targets);
-    made->bare = duplicate(profile->bare, zones, sizeof *made->bare);
-    made->covariance = duplicate(profile->covariance, p * p, sizeof *made->covariance);
+    made->zones = bb_copy(profile->zones, zones, sizeof *made->zones);
+    made->targets = bb_copy(profile->targets, targets, sizeof *made->targets);
+    made->bare = bb_copy(profile->bare, zones, sizeof *made->bare);
+    made->covariance = bb_copy(profile->covariance, p * p, sizeof *made->covariance);
     made->target_sweeps =
-        duplicate(profile->target_sweeps, targets * (zones + 1), sizeof *made->target_sweeps);
+        bb_copy(profile->target_sweeps, targets * (zones + 1), sizeof *made->target_sweeps);
     made->theta = calloc(p, sizeof *made->theta);
     made->answers = calloc(targets + 1, sizeof *made->answers);
     made->air_sweeps = profile->air_sweeps;

@@ -3,6 +3,32 @@
 
 #include <stdlib.h>
 
+#include "copy.h"
+
+bb_status bb_profile_copy(const bb_profile *profile, bb_profile **copy)
+{
+    const size_t zones = profile->zone_count, targets = profile->target_count,
+                 parameters = profile->parameter_count;
+    bb_profile *made = bb_copy(profile, 1, sizeof *profile);
+    if (made == NULL)
+        return BB_MEMORY;
+    made->zones = bb_copy(profile->zones, zones, sizeof *made->zones);
+    made->targets = bb_copy(profile->targets, targets, sizeof *made->targets);
+    made->parameters = bb_copy(profile->parameters, parameters, sizeof *made->parameters);
+    made->covariance =
+        bb_copy(profile->covariance, parameters * parameters, sizeof *made->covariance);
+    made->bare = bb_copy(profile->bare, zones, sizeof *made->bare);
+    made->target_sweeps =
+        bb_copy(profile->target_sweeps, targets * (zones + 1), sizeof *made->target_sweeps);
+    if (!made->zones || !made->targets || !made->parameters || !made->covariance || !made->bare ||
+        !made->target_sweeps) {
+        bb_profile_free(made);
+        return BB_MEMORY;
+    }
+    *copy = made;
+    return BB_OK;
+}
+
 void bb_profile_free(bb_profile *profile)
 {
     if (profile == NULL)
