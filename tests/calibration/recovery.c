@@ -63,14 +63,11 @@ void recovery_add(recoveries *r, const truth *t, const bb_profile *profile)
     add_parameter(r, RECOVER_WANDER, &profile->noise.wander, log(t->wander_deg));
     add_parameter(r, RECOVER_READING, &profile->noise.reading, log(t->reading));
     for (size_t k = 0; k < t->target_count; k++) {
-        const char *name = t->target[k].told.name;
-        if (isnan(t->target[k].log_time))
+        const truth_target *target = &t->target[k];
+        int time = find(profile, "target.", target->told.name, ".log_time");
+        if (target->told.shape == BB_SHAPE_OTHER || time < 0)
             continue;
-        add_parameter(r, RECOVER_TIME,
-                      &profile->parameters[find(profile, "target.", name, ".log_time")],
-                      t->target[k].log_time);
-        add_parameter(r, RECOVER_STRENGTH,
-                      &profile->parameters[find(profile, "target.", name, ".log_strength")],
-                      t->target[k].log_strength);
+        add_parameter(r, RECOVER_TIME, &profile->parameters[time], target->time);
+        add_parameter(r, RECOVER_STRENGTH, &profile->parameters[time + 1], target->log_strength);
     }
 }

@@ -3,7 +3,7 @@
 
 static const kit_row full[] = {
     {"stud", "disc", "gold 9ct", 7, 1.5, 0, 0, true, "small gold", true},
-    {"fine ring", "ring", "gold 14ct", 17, 1.2, 15.2, 0, true, "small gold", true},
+    {"thin ring", "ring", "gold 14ct", 18, 2, 15.6, 0, true, "gold", true},
     {"wide ring", "ring", "gold 18ct", 21, 4, 17.6, 0, true, "gold", true},
     {"silver coin", "disc", "coin silver", 24, 1.5, 0, 0, true, "coin", false},
     {"grey coin", "disc", "cupronickel", 23, 1.7, 0, 0, true, "coin", false},
@@ -15,7 +15,7 @@ static const kit_row full[] = {
 
 static const kit_row quarter[] = {
     {"stud", "disc", "gold 9ct", 7, 1.5, 0, 0, true, "small gold", true},
-    {"fine ring", "ring", "gold 14ct", 17, 1.2, 15.2, 0, true, "small gold", true},
+    {"thin ring", "ring", "gold 14ct", 18, 2, 15.6, 0, true, "gold", true},
     {"wide ring", "ring", "gold 18ct", 21, 4, 17.6, 0, true, "gold", true},
     {"silver coin", "disc", "coin silver", 24, 1.5, 0, 0, true, "coin", false},
     {"grey coin", "disc", "cupronickel", 23, 1.7, 0, 0, true, "coin", false},

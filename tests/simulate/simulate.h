@@ -17,8 +17,10 @@
 enum { TRUTH_ZONES = 2, TRUTH_TARGETS = 9, TRUTH_HEIGHTS = 24, BARE_MAX = 150, SWEEPS_MAX = 512 };
 
 /* Families of truths.
- * inside: the model's own priors, of which A, J and the noise in the narrower part where most
- *   pieces can be heard near the surface.
+ * inside: the model's own priors; those of them that are wide on purpose only in the part where
+ *   most pieces can be heard near the surface: ln A about ln(0.001 of the computed ground), sd 0.8,
+ *   the zones apart by sd 0.5; ln J about ln(0.0005 of it), sd 0.6; ln s0 and ln w sd 0.4; a piece
+ *   without a body with half its spread.
  * departing: another curve, wrong sizes and alloys, heavy tails or outliers, depth and height
  *   errors, a ground whose angle truly turns.
  * steady: as inside, over sand that wanders 0.3 to 0.8 degrees and spans 4 or 5 numbers. */
@@ -47,13 +49,16 @@ typedef struct {
     double angle_deg;                                            /* psi at the swing height */
     double drift_per_hour;                                       /* of log A */
     double sounding; /* share of bare sweeps that sound */
+    double kept;     /* share of the ground that salt cancelling leaves, 1 without */
 } truth_zone;
 
 typedef struct {
     bb_target told;
-    double log_time, log_strength; /* lambda and beta, NAN where the truth is no multiple of them */
-    double complex alpha;          /* m^3, with beta */
-    bool laid;                     /* on the sand in a quarter-hour visit */
+    double time; /* lambda; of a piece without a body ln(omega tau), of iron the angle (deg) */
+    double log_strength;  /* beta; both NAN where wrong sizes make the truth no multiple of them */
+    double complex alpha; /* m^3, with beta */
+    double kept;          /* as of a zone */
+    bool laid;            /* on the sand in a quarter-hour visit */
 } truth_target;
 
 typedef struct {
@@ -115,6 +120,8 @@ double truth_angle_deg(const truth *truth, const truth_place *place);
 double truth_ground(const truth *truth, const truth_place *place);
 /* The response of the target there, as it reaches the coil. */
 double complex truth_response(const truth *truth, const truth_place *place, double error_m);
+/* That response against the jitter of the ground, both as the machine detects them. */
+double truth_signal_to_ground(const truth *truth, const truth_place *place);
 
 size_t scale_count(const bb_machine *machine);
 

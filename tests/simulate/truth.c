@@ -75,11 +75,14 @@ static double between_heights(const double *column, double height_m)
     return column[below] + (row - below) * (column[below + 1] - column[below]);
 }
 
-/* The computed ground under a zone: strength and angle by height. */
+/* The computed ground under a zone: strength and angle by height, and what cancelling leaves. */
 static bool compute_ground(truth *t, truth_zone *zone)
 {
+    const bb_machine *machine = &t->machine;
     const bb_beach *beach = &t->beach;
+    const double omega = 2 * M_PI * machine->frequency_hz, a = machine->coil_radius_m;
     bb_ground ground = {.susceptibility = 0, .layer_m = zone->told.dry_layer_m};
+    bb_complex upper, lower;
     double water_S_per_m;
     bb_status status = bb_water_conductivity(beach->water_salinity, beach->water_temperature_c,
                                              &water_S_per_m, NULL);
@@ -87,12 +90,19 @@ static bool compute_ground(truth *t, truth_zone *zone)
         status = bb_sand_conductivity(water_S_per_m, beach->sand_porosity, zone->told.saturation,
                                       &ground.sigma_S_per_m);
     for (int i = 0; i < TRUTH_HEIGHTS && status == BB_OK; i++) {
-        bb_complex response;
-        status = bb_ground_response(&ground, 2 * M_PI * t->machine.frequency_hz,
-                                    t->machine.coil_radius_m, height_at(i), &response);
-        zone->log_strength[i] = log(hypot(response.re, response.im));
-        zone->turn_deg[i] = bb_response_angle_deg(response);
+        status = bb_ground_response(&ground, omega, a, height_at(i), &upper);
+        zone->log_strength[i] = log(bb_response_strength(upper));
+        zone->turn_deg[i] = bb_response_angle_deg(upper);
     }
+    zone->kept = 1;
+    if (machine->frequency_kind != BB_FREQUENCY_PAIR || status != BB_OK)
+        return status == BB_OK;
+    status = bb_ground_response(&ground, omega, a, beach->swing_height_m, &upper);
+    if (status == BB_OK)
+        status = bb_ground_response(&ground, 2 * M_PI * machine->lower_frequency_hz, a,
+                                    beach->swing_height_m, &lower);
+    zone->kept =
+        bb_cancel_survival(upper, lower, machine->frequency_hz, machine->lower_frequency_hz);
     return status == BB_OK;
 }
 
@@ -114,7 +124,7 @@ static bool draw_zone(truth *t, size_t index, double level, gsl_rng *random)
         return false;
     double strength = exp(between_heights(zone->log_strength, t->beach.swing_height_m));
     zone->residual = level * strength * exp(gsl_ran_gaussian(random, 0.5));
-    zone->jitter = 0.0005 * strength * exp(gsl_ran_gaussian(random, 0.7));
+    zone->jitter = strength * log_normal(random, 0.0005, 0.6);
     zone->angle_deg =
         between_heights(zone->turn_deg, t->beach.swing_height_m) + gsl_ran_gaussian(random, 5);
     double drift = gsl_ran_gaussian(random, 0.3);
@@ -159,48 +169,68 @@ static void tell(const kit_row *row, bb_target *told)
     told->keep = row->keep;
 }
 
+static double complex pole(double complex turns)
+{
+    return turns / (1 + turns);
+}
+
 /* A piece of which no body can be computed: iron by its angle, anything else as one pole. The
  * strengths are kept nearer to the prior's middle than its sd of 2, or half would never be heard.
  */
-static void draw_unsized(truth_target *target, bool iron, gsl_rng *random)
+static void draw_unsized(const truth *t, truth_target *target, bool iron, gsl_rng *random)
 {
-    const double strength_m3 = 1e-6 * log_normal(random, 1, 1);
+    const double share = t->machine.lower_frequency_hz / t->machine.frequency_hz; /* 0: no pair */
     const double angle_deg = -40 + gsl_ran_gaussian(random, 20);
     const double log_turns = gsl_ran_gaussian(random, 1.2);
     const double complex turns = I * exp(log_turns);
-    target->log_time = target->log_strength = NAN;
-    target->alpha = iron ? strength_m3 * (sin(angle_deg / DEG) + I * cos(angle_deg / DEG))
-                         : strength_m3 * turns / (1 + turns);
+    target->log_strength = gsl_ran_gaussian(random, 1);
+    target->time = iron ? angle_deg : log_turns;
+    target->alpha = 1e-6 * exp(target->log_strength) *
+                    (iron ? sin(angle_deg / DEG) + I * cos(angle_deg / DEG) : pole(turns));
+    target->kept = 1;
+    if (share > 0)
+        target->kept = iron ? 1 / share - 1 : cabs(1 - pole(share * turns) / pole(turns) / share);
 }
 
 /* The piece is not quite what the kit says: in the model's family its time constant and strength
- * err, in the departing one its sizes and its alloy. */
-static bool draw_body(truth *t, truth_target *target, gsl_rng *random)
+ * err, in the departing one its sizes and its alloy too. */
+static void distort(truth *t, truth_target *target, bb_body *body, gsl_rng *random)
 {
-    const double omega = 2 * M_PI * t->machine.frequency_hz;
-    const double log_time = gsl_ran_gaussian(random, 0.2);
-    const double log_strength = gsl_ran_gaussian(random, 0.3);
     const double size = log_normal(random, 1, 0.03), thickness = log_normal(random, 1, 0.06);
     const double alloy = log_normal(random, 1, 0.15);
+    if (t->of.family != FAMILY_DEPARTING)
+        return;
+    body->radius_m *= size;
+    body->bore_radius_m *= size;
+    body->thickness_m *= thickness;
+    body->conductivity_S_per_m *= alloy;
+    target->time = target->log_strength = NAN;
+}
+
+static bool draw_body(truth *t, truth_target *target, gsl_rng *random)
+{
+    const bb_machine *machine = &t->machine;
+    const double time = gsl_ran_gaussian(random, 0.2), strength = gsl_ran_gaussian(random, 0.3);
+    const double omega = 2 * M_PI * machine->frequency_hz * exp(time);
     bb_body body;
     bb_target_kind kind;
-    bb_complex alpha, slope;
+    bb_complex upper, lower;
     bb_status status =
         bb_target_body(&target->told, t->beach.water_temperature_c, t->severity, &body, &kind);
     if (status != BB_OK || kind != BB_KIND_BODY)
         return false;
-    target->log_time = log_time;
-    target->log_strength = log_strength;
-    if (t->of.family == FAMILY_DEPARTING) {
-        body.radius_m *= size;
-        body.bore_radius_m *= size;
-        body.thickness_m *= thickness;
-        body.conductivity_S_per_m *= alloy;
-        target->log_time = target->log_strength = NAN;
-    }
-    double moved = t->of.family == FAMILY_DEPARTING ? omega : omega * exp(log_time);
-    status = bb_body_polarizability(&body, moved, &alpha, &slope);
-    target->alpha = exp(log_strength) * (alpha.re + I * alpha.im);
+    target->time = time;
+    target->log_strength = strength;
+    distort(t, target, &body, random);
+    status = bb_body_polarizability(&body, omega, &upper, NULL);
+    target->alpha = exp(strength) * (upper.re + I * upper.im);
+    target->kept = 1;
+    if (machine->frequency_kind != BB_FREQUENCY_PAIR || status != BB_OK)
+        return status == BB_OK;
+    const double ratio = machine->lower_frequency_hz / machine->frequency_hz;
+    status = bb_body_polarizability(&body, omega * ratio, &lower, NULL);
+    target->kept =
+        bb_cancel_survival(upper, lower, machine->frequency_hz, machine->lower_frequency_hz);
     return status == BB_OK;
 }
 
@@ -210,7 +240,7 @@ static bool draw_target(truth *t, const kit_row *row, truth_target *target, gsl_
     target->laid = row->laid;
     if (target->told.shape != BB_SHAPE_OTHER)
         return draw_body(t, target, random);
-    draw_unsized(target, strcmp(row->group, "iron") == 0, random);
+    draw_unsized(t, target, strcmp(row->group, "iron") == 0, random);
     return true;
 }
 
@@ -264,7 +294,7 @@ bool truth_draw(const simulation *of, truth *t)
     (of->family == FAMILY_DEPARTING ? scale_draw_logistic : scale_draw_cubic)(
         &t->scale, machine->scale_low, machine->scale_high, random);
 
-    const double level = 0.002 * log_normal(random, 1, 1);
+    const double level = log_normal(random, 0.001, 0.8);
     bool drawn = true;
     t->zone_count = of->kind == VISIT_TWO_MINUTE ? 1 : TRUTH_ZONES;
     for (size_t z = 0; z < t->zone_count && drawn; z++)
@@ -326,4 +356,10 @@ double complex truth_response(const truth *t, const truth_place *place, double e
         place->depth_m + error_m + (place->zone == BB_ZONE_AIR ? 0 : place->height_m);
     const double field = a * a / (2 * pow(a * a + gap * gap, 1.5)); /* H / I */
     return t->target[place->target].alpha * field * field / a;
+}
+
+double truth_signal_to_ground(const truth *t, const truth_place *place)
+{
+    return cabs(truth_response(t, place, 0)) * t->target[place->target].kept /
+           (truth_jitter(t, place) * t->zone[place->zone].kept);
 }

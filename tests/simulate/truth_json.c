@@ -34,7 +34,7 @@ static void print_targets(const truth *t, FILE *out)
     for (size_t k = 0; k < t->target_count; k++) {
         const truth_target *target = &t->target[k];
         (void)fprintf(out, "%s\n    {\"target\": \"%s\", ", k == 0 ? "" : ",", target->told.name);
-        print_number("log_time", target->log_time, ", ", out);
+        print_number("time", target->time, ", ", out);
         print_number("log_strength", target->log_strength, ", ", out);
         print_number("alpha_X_m3", creal(target->alpha), ", ", out);
         print_number("alpha_R_m3", cimag(target->alpha), "}", out);
