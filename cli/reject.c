@@ -17,6 +17,8 @@ enum { BESIDE = 2, PRICED = 5, ROWS_PLOTTED = 8 };
 typedef struct {
     const bb_profile *profile;
     const bb_reject *reject;
+    bb_remedy remedies[BB_REMEDIES_MAX];
+    size_t remedy_count;
 } answer;
 
 static const char *zone_name(const answer *of, int zone)
@@ -231,6 +233,8 @@ static void say_dialled_in(const answer *of)
 static void say_words(const answer *of)
 {
     say_setting(of->profile, of->reject);
+    if (of->reject->verdict == BB_VERDICT_SHORT)
+        say_remedies(of->profile, of->remedies, of->remedy_count);
     say_dialled_in(of);
     say_own(of);
     say_plot(of);
@@ -336,13 +340,14 @@ static const char *const proof_names[] = {
 static json_t *answer_json(const answer *of)
 {
     const bb_reject *reject = of->reject;
-    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:f,s:f,s:f}", "verdict",
+    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:f,s:f,s:f}", "verdict",
                      verdict_name(reject->verdict), "bands", bands_json(&reject->chosen.bands),
                      "zones", zones_json(of, &reject->chosen), "targets",
                      targets_json(of, &reject->chosen), "neighbours", neighbours_json(of),
                      "frontier", frontier_json(of), "rests_on", proof_names[reject->proof],
                      "quiet_first", score_json(of, &reject->quiet_first), "own",
-                     score_json(of, &reject->own), "quiet", reject->quiet, "max_loss",
+                     score_json(of, &reject->own), "remedies",
+                     remedies_json(of->profile, of->remedies, of->remedy_count), "quiet", reject->quiet, "max_loss",
                      reject->max_loss, "to_depth_cm", reject->to_depth_m * 100);
 }
 
@@ -356,7 +361,13 @@ static outcome give(const struct arguments *arguments, const bb_profile *profile
     bb_status status = bb_reject_new(predictor, options, &reject, &error);
     if (status != BB_OK)
         return fail(status, &error);
-    const answer of = {profile, reject};
+    answer of = {.profile = profile, .reject = reject};
+    if (reject->verdict == BB_VERDICT_SHORT)
+        status = bb_remedies(profile, options, of.remedies, &of.remedy_count, &error);
+    if (status != BB_OK) {
+        bb_reject_free(reject);
+        return fail(status, &error);
+    }
     if (arguments->json)
         say_json(answer_json(&of));
     else

@@ -165,3 +165,64 @@ void say_setting(const bb_profile *profile, const bb_reject *reject)
     say_verdict[reject->verdict](profile, reject);
     say_unheard(profile, reject);
 }
+
+static const char *remedy_words(const bb_profile *profile, const bb_remedy *remedy, phrase *words)
+{
+    switch (remedy->kind) {
+    case BB_REMEDY_BARE_SWEEPS:
+        (void)snprintf(words->text, sizeof words->text, "%.0f bare sweeps in each zone",
+                       remedy->amount);
+        break;
+    case BB_REMEDY_SMALL_GOLD:
+        (void)snprintf(words->text, sizeof words->text, "a stud-sized piece swept here");
+        break;
+    case BB_REMEDY_HEIGHT:
+        (void)snprintf(words->text, sizeof words->text, "a swing %.1f cm over the sand",
+                       remedy->amount * 100);
+        break;
+    case BB_REMEDY_COIL:
+        (void)snprintf(words->text, sizeof words->text, "a coil of %.0f cm", remedy->amount * 100);
+        break;
+    case BB_REMEDY_FREQUENCY:
+        (void)snprintf(words->text, sizeof words->text, "%.3g kHz", remedy->amount / 1000);
+        break;
+    case BB_REMEDY_ZONE:
+        (void)snprintf(words->text, sizeof words->text, "only the %s zone",
+                       profile->zones[(size_t)remedy->amount].name);
+        break;
+    }
+    return words->text;
+}
+
+void say_remedies(const bb_profile *profile, const bb_remedy *remedies, size_t count)
+{
+    say_gap();
+    if (count == 0) {
+        say("Nothing that can be computed would help: not more sweeps, a lower swing, a smaller coil, "
+            "another frequency or one zone alone.");
+        return;
+    }
+    static const char *const titles[] = {"<what would help", "quiet then, gold safe"};
+    struct table table;
+    table_begin(&table, 2, titles);
+    for (size_t i = 0; i < count; i++) {
+        phrase words;
+        char share[16];
+        table_cell(&table, "%s", remedy_words(profile, &remedies[i], &words));
+        table_cell(&table, "%s", share_words(share, remedies[i].silence));
+    }
+    table_end(&table);
+}
+
+json_t *remedies_json(const bb_profile *profile, const bb_remedy *remedies, size_t count)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < count; i++) {
+        phrase words;
+        json_array_append_new(list, json_pack("{s:s,s:f,s:f}", "remedy",
+                                              remedy_words(profile, &remedies[i], &words),
+                                              "silenced", remedies[i].silence, "gain",
+                                              remedies[i].gain));
+    }
+    return list;
+}

@@ -9,6 +9,10 @@
 /* The setting, how quiet it is, and what it rests on: the first lines of any answer. */
 void say_setting(const bb_profile *profile, const bb_reject *reject);
 
+/* What would help where the verdict is short, each with its computed gain. */
+void say_remedies(const bb_profile *profile, const bb_remedy *remedies, size_t count);
+json_t *remedies_json(const bb_profile *profile, const bb_remedy *remedies, size_t count);
+
 /* Words for a silence or a loss: "97 in 100". */
 const char *share_words(char buffer[16], double share);
 

@@ -649,6 +649,30 @@ BB_API bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine
                                        const bb_bands *bands, bb_reject_score *score);
 BB_API void bb_reject_score_free(bb_reject_score *score);
 
+/* What would help where no setting is both quiet and safe. */
+typedef enum {
+    BB_REMEDY_BARE_SWEEPS, /* amount: bare sweeps in all, in each zone */
+    BB_REMEDY_SMALL_GOLD,  /* small gold in the kit, swept in air and on this sand */
+    BB_REMEDY_HEIGHT,      /* amount: swing height, m */
+    BB_REMEDY_COIL,        /* amount: coil diameter, m */
+    BB_REMEDY_FREQUENCY,   /* amount: Hz */
+    BB_REMEDY_ZONE         /* another zone alone; amount: its index */
+} bb_remedy_kind;
+
+typedef struct {
+    bb_remedy_kind kind;
+    double amount;
+    double silence;      /* of the worst zone then, within the loss allowed */
+    double gain;         /* over what the gold-first choice reaches now */
+} bb_remedy;
+
+enum { BB_REMEDIES_MAX = 16 };
+
+/* The remedies that gain anything (more than 0.005), largest gain first, each computed by choosing
+ * again under the changed circumstances. Returns BB_OK also when none does. */
+BB_API bb_status bb_remedies(const bb_profile *profile, const bb_reject_options *options,
+                             bb_remedy remedies[BB_REMEDIES_MAX], size_t *count, bb_error *error);
+
 /* ---------------------------------------------------------------- check with fresh sweeps */
 
 typedef enum {
