@@ -216,6 +216,20 @@ void bb_model_parameter_name(const bb_model *model, const bb_zone *zones, int in
                                                            : "log_time");
 }
 
+size_t bb_model_stranger(const bb_model *model, const bb_zone *zones,
+                         const bb_parameter *parameters, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        char name[BB_NAME_BYTES + 32];
+        if (i >= (size_t)model->layout.count)
+            return i;
+        bb_model_parameter_name(model, zones, (int)i, name);
+        if (strcmp(name, parameters[i].name) != 0)
+            return i;
+    }
+    return count;
+}
+
 void bb_model_prior(const bb_model *model, double *rows, double *mean)
 {
     const bb_layout *at = &model->layout;

@@ -78,6 +78,11 @@ bb_status bb_model_remember(bb_model *model, int zone, double height_m);
 void bb_model_parameter_name(const bb_model *model, const bb_zone *zones, int index,
                              char name[BB_NAME_BYTES + 32]);
 
+/* Position of the first of count parameters whose name is not the model's at its place, count when
+ * all are: there may still be too few of them. */
+size_t bb_model_stranger(const bb_model *model, const bb_zone *zones,
+                         const bb_parameter *parameters, size_t count);
+
 /* The prior as rows of a least-squares problem: row . (theta - mean) has unit variance.
  * rows: count x count, row by row; mean: count. */
 void bb_model_prior(const bb_model *model, double *rows, double *mean);

@@ -28,13 +28,11 @@ static bb_status same_parameters(const bb_profile *profile, const bb_model *mode
         return bb_error_say(error, BB_INPUT, "the profile has %zu parameters where its machine, "
                             "zones and targets need %d", profile->parameter_count,
                             model->layout.count);
-    for (size_t i = 0; i < profile->parameter_count; i++) {
-        char name[BB_NAME_BYTES + 32];
-        bb_model_parameter_name(model, profile->zones, (int)i, name);
-        if (strcmp(name, profile->parameters[i].name) != 0)
-            return bb_error_say(error, BB_INPUT, "the profile's parameter %zu is %s, not %s", i + 1,
-                                profile->parameters[i].name, name);
-    }
+    size_t stranger = bb_model_stranger(model, profile->zones, profile->parameters,
+                                        profile->parameter_count);
+    if (stranger < profile->parameter_count)
+        return bb_error_say(error, BB_INPUT, "the profile's parameter %zu, %s, is none of its model",
+                            stranger + 1, profile->parameters[stranger].name);
     return BB_OK;
 }
 

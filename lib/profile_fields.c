@@ -31,13 +31,14 @@ static const char *const frequency_kinds[] = {"one", "pair", "unknown", NULL};
 static const char *const shapes[] = {"disc", "ring", "sphere", "other", NULL};
 
 #define PART bb_profile_head
-static const bb_field profile[] = {
+static const bb_field whole[] = {
     TEXT("format", BB_REQUIRED, format),
     WHOLE("version", version, 1, BB_PROFILE_VERSION),
     TEXT("program", BB_REQUIRED, program),
     OTHER("machine"),
     OTHER("beach"),
     OTHER("zones"),
+    OTHER("scale_knots"),
     OTHER("targets"),
     OTHER("parameters"),
     OTHER("covariance"),
@@ -46,7 +47,7 @@ static const bb_field profile[] = {
     OTHER("data"),
     OTHER("diagnostics"),
 };
-const bb_fields bb_profile_fields = TABLE(profile);
+const bb_fields bb_profile_fields = TABLE(whole);
 #undef PART
 
 #define PART bb_machine
@@ -99,6 +100,14 @@ static const bb_field zone[] = {
 const bb_fields bb_zone_fields = TABLE(zone);
 #undef PART
 
+#define PART bb_knot
+static const bb_field knot[] = {
+    NUMBER("angle_deg", angle_deg, -90, 90),
+    NUMBER("number", number, -1e7, 1e7),
+};
+const bb_fields bb_knot_fields = TABLE(knot);
+#undef PART
+
 #define PART bb_target
 static const bb_field target[] = {
     TEXT("name", BB_REQUIRED, name),
@@ -127,7 +136,7 @@ const bb_fields bb_target_fields = TABLE(target);
     NUMBER("prior_mean", prior_mean, -(largest), largest),                                         \
     NUMBER("prior_sd", prior_sd, 1e-9, largest),                                                   \
     OTHER("learned")
-static const bb_field parameter[] = {PARAMETER(1e9)};
+static const bb_field parameter[] = {PARAMETER(1e7)};
 const bb_fields bb_parameter_fields = TABLE(parameter);
 static const bb_field logarithm[] = {PARAMETER(50)};
 const bb_fields bb_logarithm_fields = TABLE(logarithm);
@@ -182,6 +191,17 @@ static const bb_field evidence[] = {
 };
 const bb_fields bb_evidence_fields = TABLE(evidence);
 #undef PART
+
+void bb_profile_knots(const bb_profile *profile, bb_knot knots[BB_CURVE_KNOTS])
+{
+    double parameters[BB_CURVE_PARAMETERS] = {0};
+    for (size_t i = 0; i < BB_CURVE_PARAMETERS && i < profile->parameter_count; i++)
+        parameters[i] = profile->parameters[i].estimate;
+    bb_curve curve;
+    bb_curve_set(&curve, parameters);
+    for (int i = 0; i < BB_CURVE_KNOTS; i++)
+        knots[i] = (bb_knot){bb_curve_angle_deg[i], curve.value[i]};
+}
 
 bool bb_parameter_learned(const bb_parameter *quantity)
 {

@@ -2,6 +2,7 @@
 #ifndef BB_PROFILE_FIELDS_H
 #define BB_PROFILE_FIELDS_H
 
+#include "curve.h"
 #include "json_fields.h"
 
 #define BB_PROFILE_FORMAT "brineband-profile"
@@ -18,10 +19,17 @@ typedef struct {
     char program[BB_NAME_BYTES]; /* version of the program that wrote it */
 } bb_profile_head;
 
+/* A point of the machine's curve, for those who have not our formula: it follows from the
+ * parameters. */
+typedef struct {
+    double angle_deg, number;
+} bb_knot;
+
 extern const bb_fields bb_profile_fields; /* of a bb_profile_head, and the sections by name */
 extern const bb_fields bb_machine_fields;
 extern const bb_fields bb_beach_fields;
 extern const bb_fields bb_zone_fields;
+extern const bb_fields bb_knot_fields;
 extern const bb_fields bb_target_fields;
 extern const bb_fields bb_parameter_fields;
 extern const bb_fields bb_logarithm_fields; /* a parameter whose exponential is used */
@@ -29,6 +37,9 @@ extern const bb_fields bb_noise_fields;
 extern const bb_fields bb_bare_fields;
 extern const bb_fields bb_data_fields;
 extern const bb_fields bb_evidence_fields;
+
+/* The curve at its knots, as the first BB_CURVE_PARAMETERS parameters have it. */
+void bb_profile_knots(const bb_profile *profile, bb_knot knots[BB_CURVE_KNOTS]);
 
 /* A quantity is learned when the data narrowed it: sd at most 0.9 of prior_sd. */
 bool bb_parameter_learned(const bb_parameter *parameter);

@@ -1,6 +1,7 @@
 /* What a profile's JSON must say before anything is computed from it: strangers send these. */
 #include "profile_read.h"
 
+#include "model.h"
 #include "number.h"
 #include "place.h"
 #include "profile_fields.h"
@@ -12,6 +13,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#define ESTIMATE_MAX 200.0 /* of logarithms, and of angles in degrees */
 
 /* ---------------------------------------------------------------- machine and beach */
 
@@ -482,6 +485,82 @@ static bb_status read_diagnostics(const bb_json_source *source, const bb_json_pl
 
 /* ---------------------------------------------------------------- the whole */
 
+/* The parameters are those of the model that machine, beach, zones and targets make. */
+static bb_status check_names_of_model(const bb_json_source *source, const bb_profile *profile,
+                                      const bb_model *model)
+{
+    const size_t count = profile->parameter_count, wanted = (size_t)model->layout.count;
+    size_t stranger = bb_model_stranger(model, profile->zones, profile->parameters, count);
+    bb_json_place list = {NULL, "parameters", 0}, record = {&list, NULL, stranger};
+    bb_json_place name = {&record, "name", 0};
+    if (stranger < wanted && stranger < count) {
+        char own[BB_NAME_BYTES + 32];
+        bb_model_parameter_name(model, profile->zones, (int)stranger, own);
+        return bb_json_refuse(source, &name, NULL, "\"%s\" at this place", own);
+    }
+    if (count != wanted)
+        return bb_json_refuse(source, &list, NULL, "a list of %zu, as machine, zones and targets "
+                              "have it", wanted);
+    return BB_OK;
+}
+
+/* Of a size that exponentials bear; the ends of the scale, which come first, in order. */
+static bb_status check_estimates(const bb_json_source *source, const bb_profile *profile)
+{
+    enum { LOW_END, HIGH_END, ENDS };
+    bb_json_place list = {NULL, "parameters", 0};
+    bb_json_place end = {&list, NULL, HIGH_END}, high = {&end, "estimate", 0};
+    double low = profile->parameters[LOW_END].estimate;
+    if (!(profile->parameters[HIGH_END].estimate > low))
+        return bb_json_refuse(source, &high, NULL, "a number above %.15g, the low end", low);
+    for (size_t i = ENDS; i < profile->parameter_count; i++) {
+        bb_json_place record = {&list, NULL, i}, estimate = {&record, "estimate", 0};
+        if (fabs(profile->parameters[i].estimate) > ESTIMATE_MAX)
+            return bb_json_refuse(source, &estimate, NULL, "a number from %g to %g", -ESTIMATE_MAX,
+                                  ESTIMATE_MAX);
+    }
+    return BB_OK;
+}
+
+/* What was written of the curve must be what its parameters say. */
+static bb_status check_knots(const bb_json_source *source, const bb_profile *profile)
+{
+    bb_json_place place = {NULL, "scale_knots", 0};
+    const json_t *value = json_object_get(source->root, place.key);
+    bb_knot knots[BB_CURVE_KNOTS], wanted[BB_CURVE_KNOTS];
+    bb_status status = bb_json_list(source, &place, value, BB_CURVE_KNOTS, BB_CURVE_KNOTS);
+    if (status == BB_OK)
+        status = bb_records_read(source, &place, value, &bb_knot_fields, knots, sizeof *knots);
+    bb_profile_knots(profile, wanted);
+    double close = 1e-9 * (profile->machine.scale_high - profile->machine.scale_low);
+    for (size_t i = 0; status == BB_OK && i < BB_CURVE_KNOTS; i++) {
+        bb_json_place here = {&place, NULL, i};
+        if (knots[i].angle_deg != wanted[i].angle_deg ||
+            !(fabs(knots[i].number - wanted[i].number) <= close))
+            status = bb_json_refuse(source, &here, "a knot that does not fit the parameters",
+                                    "%.15g at %g degrees", wanted[i].number, wanted[i].angle_deg);
+    }
+    return status;
+}
+
+static bb_status check_model(const bb_json_source *source, const bb_profile *profile)
+{
+    bb_model *model = NULL;
+    bb_error error = {0};
+    bb_status status = bb_model_new(&profile->machine, &profile->beach, profile->zones,
+                                    profile->zone_count, profile->targets, profile->target_count,
+                                    profile->drift_hour, &model, &error);
+    if (status == BB_MEMORY)
+        return bb_out_of_memory(source->error);
+    if (status != BB_OK)
+        return bb_json_refuse(source, NULL, error.accepted, "a beach that can be computed");
+    status = check_names_of_model(source, profile, model);
+    bb_model_free(model);
+    if (status == BB_OK)
+        status = check_estimates(source, profile);
+    return status == BB_OK ? check_knots(source, profile) : status;
+}
+
 /* Before any key is called unknown: a newer program may have added it. */
 static bb_status check_format(const bb_json_source *source)
 {
@@ -523,6 +602,8 @@ bb_status bb_profile_from_tree(const bb_json_source *source, bb_profile **profil
         bb_json_place place = {NULL, sections[i].key, 0};
         status = sections[i].read(source, &place, json_object_get(source->root, place.key), made);
     }
+    if (status == BB_OK)
+        status = check_model(source, made);
     if (status == BB_OK)
         *profile = made;
     else

@@ -41,6 +41,13 @@ static json_t *write_zones(const bb_profile *profile)
                             sizeof *profile->zones);
 }
 
+static json_t *write_knots(const bb_profile *profile)
+{
+    bb_knot knots[BB_CURVE_KNOTS];
+    bb_profile_knots(profile, knots);
+    return bb_records_write(&bb_knot_fields, knots, BB_CURVE_KNOTS, sizeof *knots);
+}
+
 static json_t *write_targets(const bb_profile *profile)
 {
     return bb_records_write(&bb_target_fields, profile->targets, profile->target_count,
@@ -144,10 +151,11 @@ static const struct {
     json_t *(*write)(const bb_profile *);
 } sections[] = {
     {"machine", write_machine},       {"beach", write_beach},
-    {"zones", write_zones},           {"targets", write_targets},
-    {"parameters", write_parameters}, {"covariance", write_covariance},
-    {"noise", write_noise},           {"sand", write_sand},
-    {"data", write_data},             {"diagnostics", write_diagnostics},
+    {"zones", write_zones},           {"scale_knots", write_knots},
+    {"targets", write_targets},       {"parameters", write_parameters},
+    {"covariance", write_covariance}, {"noise", write_noise},
+    {"sand", write_sand},             {"data", write_data},
+    {"diagnostics", write_diagnostics},
 };
 
 static json_t *to_tree(const bb_profile *profile)

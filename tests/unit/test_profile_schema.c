@@ -99,6 +99,7 @@ static const struct {
     {&bb_machine_fields, {"properties", "machine"}},
     {&bb_beach_fields, {"properties", "beach"}},
     {&bb_zone_fields, {"properties", "zones", "items"}},
+    {&bb_knot_fields, {"properties", "scale_knots", "items"}},
     {&bb_target_fields, {"properties", "targets", "items"}},
     {&bb_parameter_fields, {"$defs", "parameter"}},
     {&bb_noise_fields, {"properties", "noise"}},
