@@ -57,6 +57,16 @@ static void check_bytes(const char *what, const void *wanted, const void *got, s
     ck_assert_msg(memcmp(wanted, got, size) == 0, "%s: not the same bits", what);
 }
 
+/* Long texts: only where they part is shown. */
+static void check_same_text(const char *wanted, const char *got)
+{
+    size_t same = 0;
+    while (wanted[same] != '\0' && wanted[same] == got[same])
+        same++;
+    ck_assert_msg(wanted[same] == got[same], "byte %zu: wanted %.60s, got %.60s", same,
+                  wanted + same, got + same);
+}
+
 /* A first occurrence replaced; the caller frees it. */
 static char *replaced(const char *text, const char *old, const char *new)
 {
@@ -77,7 +87,7 @@ START_TEST(the_sample_is_written_as_the_file_says)
     bb_profile profile = sample_profile();
     char *text = write_profile(&profile, true), *file = read_file(SAMPLE, &length);
     char *wanted = replaced(file, "\"program\": \"0.1.0\"", "\"program\": \"" BB_VERSION "\"");
-    ck_assert_str_eq(text, wanted);
+    check_same_text(wanted, text);
     free(text);
     free(file);
     free(wanted);
@@ -250,7 +260,7 @@ START_TEST(a_profile_read_back_predicts_the_same_bits)
     char *text = write_profile(profile, false);
     bb_profile *got = read_profile(text);
     char *again = write_profile(got, false);
-    ck_assert_str_eq(again, text);
+    check_same_text(text, again);
     check_same_predictions(profile, got);
     free(text);
     free(again);
