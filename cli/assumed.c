@@ -72,7 +72,8 @@ static void add_zones(const bb_profile *profile, name_list *list)
     bool level = !unlearned(profile, "salt", "log_level", NULL);
     for (size_t zone = 0; zone < profile->zone_count; zone++) {
         const char *name = profile->zones[zone].name;
-        if (unlearned(profile, "zone", name, "angle_deg")) {
+        if (!(profile->bare[zone].number_swept > 0) &&
+            unlearned(profile, "zone", name, "angle_deg")) {
             (void)snprintf(text, sizeof text, "the number of the sand in zone %s", name);
             names_add(list, text);
         }

@@ -20,6 +20,8 @@ const struct command *command_find(const char *name);
 
 extern const struct command command_check;
 extern const struct command command_fit;
+extern const struct command command_new;
+extern const struct command command_predict;
 extern const struct command command_overview;
 extern const struct command command_predict;
 extern const struct command command_reject;

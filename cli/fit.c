@@ -41,12 +41,16 @@ static void say_sand(const summary *of)
         const bb_bare *bare = &of->profile->bare[zone];
         phrase number, doubt, sweeps;
         const char *swept = counted(&sweeps, bare->swept, "bare sweep", "bare sweeps");
-        if (bare->swept > 0 && bare->heard == 0)
+        (void)rounded(&number, sand.mean, sand.sd);
+        (void)rounded(&doubt, sand.sd, sand.sd);
+        if (!(bare->swept > 0))
+            say("Sand in zone %s was not swept bare; by physics about %s %s %s.", name, number.text,
+                plus_minus(), doubt.text);
+        else if (!(bare->heard > 0))
             say_answer("Sand in zone %s is quiet: nothing heard in %s.", name, swept);
         else
             say_answer("Sand in zone %s reads %s %s %s (nine in ten: %d to %d), from %s.", name,
-                       rounded(&number, sand.mean, sand.sd), plus_minus(),
-                       rounded(&doubt, sand.sd, sand.sd), sand.low, sand.high, swept);
+                       number.text, plus_minus(), doubt.text, sand.low, sand.high, swept);
     }
 }
 
@@ -55,11 +59,13 @@ static void say_visit(const summary *of)
     const bb_profile *profile = of->profile;
     const bool named = *of->visit->beach.name != '\0';
     phrase sweeps, targets;
-    say("%s%searned from %s of %s%s%s.", of->visit->beach.name, named ? ": l" : "L",
+    say("%s%searned from %s of %s%sbare sand%s%s.", of->visit->beach.name, named ? ": l" : "L",
         counted(&sweeps, of->visit->sweep_count, "sweep", "sweeps"),
-        counted(&targets, (double)profile->target_count, "piece and bare sand",
-                "pieces and bare sand"),
-        *profile->machine.name ? ", with " : "", profile->machine.name);
+        profile->target_count > 0
+            ? counted(&targets, (double)profile->target_count, "piece", "pieces")
+            : "",
+        profile->target_count > 0 ? " and " : "", *profile->machine.name ? ", with " : "",
+        profile->machine.name);
 }
 
 static size_t shown_zones(const bb_profile *profile)
@@ -128,7 +134,7 @@ static void say_suspects(const summary *of)
 
 static void say_next(const summary *of)
 {
-    next_step next = next_after(of->visit, of->folder);
+    next_step next = next_after(of->visit);
     if (next.ready)
         say("Next: 'brineband reject %s' says which numbers to reject.", of->folder);
     else
@@ -267,7 +273,7 @@ static json_t *suspects_json(const summary *of)
 
 static json_t *summary_json(const summary *of)
 {
-    next_step next = next_after(of->visit, of->folder);
+    next_step next = next_after(of->visit);
     return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
                      json_count(of->visit->sweep_count), "zones", sand_json(of), "targets",
                      targets_json(of), "assumed", assumed_json(of->profile), "suspects",
@@ -279,11 +285,11 @@ static json_t *summary_json(const summary *of)
 /* ---------------------------------------------------------------- running */
 
 /* No profile: still say what the bare sand read and what to do. */
-static void say_what_can_be_said(const bb_visit *visit, const char *folder)
+static void say_what_can_be_said(const bb_visit *visit)
 {
     for (size_t zone = 0; zone < visit->zone_count; zone++)
         say_bare_sand(visit, zone);
-    next_step next = next_after(visit, folder);
+    next_step next = next_after(visit);
     if (!next.ready)
         say_item(14, "next", "%s", next.text);
 }
@@ -312,7 +318,7 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
     bb_status status = bb_fit(visit, prior, &profile, &error);
     if (status != BB_OK) {
         if (!arguments->json)
-            say_what_can_be_said(visit, arguments->words[0]);
+            say_what_can_be_said(visit);
         return fail(status, &error);
     }
     char *path = path_join(arguments->words[0], "profile.json");

@@ -11,6 +11,7 @@
 
 const struct command *const commands[] = {
     /* clang-format off: one a line, so that merges stay easy */
+    &command_new,
     &command_fit,
     &command_predict,
     &command_reject,

@@ -63,17 +63,14 @@ static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
     return true;
 }
 
-next_step next_after(const bb_visit *visit, const char *folder)
+next_step next_after(const bb_visit *visit)
 {
     static bool (*const rules[])(const bb_visit *, char *, size_t) = {
-        needs_bare_sand, needs_more_bare_sand, needs_small_gold, needs_air};
+        needs_bare_sand, needs_more_bare_sand, needs_air, needs_small_gold};
     next_step next = {.ready = false};
     for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
         if (rules[i](visit, next.text, sizeof next.text))
             return next;
     next.ready = true;
-    (void)snprintf(next.text, sizeof next.text,
-                   "Nothing is missing: 'brineband fit %s', then 'brineband reject %s'.", folder,
-                   folder);
     return next;
 }

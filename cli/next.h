@@ -14,7 +14,6 @@ typedef struct {
     char text[512];
 } next_step;
 
-/* folder: the visit's, as the user wrote it, for the command to type. */
-next_step next_after(const bb_visit *visit, const char *folder);
+next_step next_after(const bb_visit *visit);
 
 #endif

@@ -21,23 +21,22 @@ static size_t width_of(const char *text, size_t length)
     return width;
 }
 
-/* Print words from column at on, each following line from column indent on. */
-static void wrap(size_t at, size_t indent, const char *text)
+void put_wrapped(FILE *file, size_t at, size_t indent, const char *text)
 {
     bool first = true;
     for (const char *word = text + strspn(text, " "); *word != '\0';) {
         size_t length = strcspn(word, " "), width = width_of(word, length);
         if (!first && at + 1 + width > OUT_COLUMNS) {
-            printf("\n%*s", (int)indent, "");
+            (void)fprintf(file, "\n%*s", (int)indent, "");
             at = indent;
             first = true;
         }
-        printf("%s%.*s", first ? "" : " ", (int)length, word);
+        (void)fprintf(file, "%s%.*s", first ? "" : " ", (int)length, word);
         at += width + !first;
         first = false;
         word += length + strspn(word + length, " ");
     }
-    (void)putchar('\n');
+    (void)fputc('\n', file);
 }
 
 void say(const char *format, ...)
@@ -46,7 +45,7 @@ void say(const char *format, ...)
     va_start(arguments, format);
     char *text = need_text_of(format, arguments);
     va_end(arguments);
-    wrap(0, 0, text);
+    put_wrapped(stdout, 0, 0, text);
     free(text);
 }
 
@@ -63,7 +62,7 @@ void say_answer(const char *format, ...)
     char *text = need_text_of(format, arguments);
     va_end(arguments);
     (void)fputs(coloured() ? "\033[1m" : "", stdout);
-    wrap(0, 0, text);
+    put_wrapped(stdout, 0, 0, text);
     (void)fputs(coloured() ? "\033[0m" : "", stdout);
     free(text);
 }
@@ -80,7 +79,7 @@ void say_item(size_t indent, const char *label, const char *format, ...)
         printf("\n%*s", (int)indent, "");
     else
         printf("%*s", (int)(indent - width), "");
-    wrap(indent, indent, text);
+    put_wrapped(stdout, indent, indent, text);
     free(text);
 }
 

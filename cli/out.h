@@ -5,6 +5,7 @@
 #include <jansson.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 enum { OUT_COLUMNS = 80 };
 
@@ -16,6 +17,8 @@ void say_answer(const char *format, ...) __attribute__((format(printf, 1, 2)));
 void say_item(size_t indent, const char *label, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 void say_gap(void);
+/* Words from column at on, each following line from column indent on. */
+void put_wrapped(FILE *file, size_t at, size_t indent, const char *text);
 
 /* The sign where the locale has UTF-8, else plain ASCII. */
 bool out_utf8(void);

@@ -3,63 +3,140 @@
 #include "files.h"
 #include "next.h"
 #include "out.h"
+#include "profile_file.h"
+#include "reject_words.h"
 #include "swept.h"
 
-#include <stdio.h>
-#include <string.h>
+#include <stdlib.h>
 
-static void say_overview(const char *folder, const bb_visit *visit)
+/* What the files allow; the later ones are NULL where they do not. */
+typedef struct {
+    const char *folder;
+    profile_state state;
+    bb_visit visit;
+    bb_profile *profile;
+    bb_predictor *predictor;
+    bb_reject *reject;
+} overview;
+
+/* The profile on the disk while it is current, else one learned now and not written. */
+static outcome find_profile(overview *of)
 {
-    phrase sweeps, targets;
-    say_answer("%s: %s, %s in the kit.", *visit->beach.name ? visit->beach.name : folder,
-               counted(&sweeps, visit->sweep_count, "sweep", "sweeps"),
-               counted(&targets, (double)visit->target_count, "piece", "pieces"));
+    bb_error error = {0};
+    if (of->state == PROFILE_CURRENT)
+        return profile_read(of->folder, &of->profile);
+    bb_status status = bb_fit(&of->visit, NULL, &of->profile, &error);
+    return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
+}
+
+static outcome find_setting(overview *of)
+{
+    bb_error error = {0};
+    bb_reject_options options = bb_reject_defaults();
+    outcome result = find_profile(of);
+    if (result != OUTCOME_DONE || of->profile == NULL)
+        return result;
+    bb_status status = bb_predictor_new(of->profile, &of->predictor, &error);
+    if (status == BB_OK)
+        status = bb_reject_new(of->predictor, &options, &of->reject, &error);
+    return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
+}
+
+/* ---------------------------------------------------------------- words and JSON */
+
+/* The next sweep, or the next command where no sweep is missing. */
+static char *next_words(const overview *of)
+{
+    static const struct {
+        const char *command, *purpose;
+    } steps[] = {
+        [PROFILE_NONE] = {"fit", "keeps what was learned in profile.json."},
+        [PROFILE_STALE] = {"fit", "brings profile.json up to date."},
+        [PROFILE_CURRENT] = {"reject", "shows what the setting costs."},
+    };
+    next_step next = next_after(&of->visit);
+    if (!next.ready)
+        return need_text("%s", next.text);
+    return need_text("'brineband %s %s' %s", steps[of->state].command, of->folder,
+                     steps[of->state].purpose);
+}
+
+static void say_overview(const overview *of)
+{
+    const bb_visit *visit = &of->visit;
+    phrase sweeps, targets, on_sand, in_air;
+    if (of->reject != NULL) {
+        say_setting(of->profile, of->reject);
+        say_gap();
+    }
+    say("%s: %s, %s in the kit.", *visit->beach.name ? visit->beach.name : of->folder,
+        counted(&sweeps, visit->sweep_count, "sweep", "sweeps"),
+        counted(&targets, (double)visit->target_count, "piece", "pieces"));
     for (size_t zone = 0; zone < visit->zone_count; zone++)
         say_bare_sand(visit, zone);
-    phrase on_sand, in_air;
     say_item(14, "pieces", "%s on or under the sand, %s in air",
              counted(&on_sand, swept_on_sand(visit, BB_TARGET_ANY), "sweep", "sweeps"),
              counted(&in_air, swept_in_air(visit), "sweep", "sweeps"));
-    next_step next = next_after(visit, folder);
-    say_item(14, "next", "%s", next.text);
+    char *next = next_words(of);
+    say_item(14, "next", "%s", next);
+    free(next);
 }
 
-static json_t *overview_json(const char *folder, const bb_visit *visit)
+static json_t *zones_json(const bb_visit *visit)
 {
     json_t *zones = json_array();
     for (size_t zone = 0; zone < visit->zone_count; zone++)
         json_array_append_new(zones, json_pack("{s:s,s:o,s:o}", "zone", visit->zones[zone].name,
                                                "bare_sweeps", json_count(visit->bare[zone].swept),
                                                "sounded", json_count(visit->bare[zone].heard)));
-    next_step next = next_after(visit, folder);
-    return json_pack("{s:s,s:o,s:I,s:o,s:o,s:o,s:s}", "folder", folder, "sweeps",
-                     json_count(visit->sweep_count), "targets", (json_int_t)visit->target_count,
-                     "zones", zones, "sweeps_on_sand",
-                     json_count(swept_on_sand(visit, BB_TARGET_ANY)), "sweeps_in_air",
-                     json_count(swept_in_air(visit)), "next", next.text);
+    return zones;
 }
+
+static json_t *overview_json(const overview *of)
+{
+    static const char *const states[] = {
+        [PROFILE_NONE] = "none", [PROFILE_STALE] = "stale", [PROFILE_CURRENT] = "current"};
+    const bb_visit *visit = &of->visit;
+    char *next = next_words(of);
+    json_t *object = json_pack(
+        "{s:s,s:s,s:o,s:I,s:o,s:o,s:o,s:o,s:o,s:s}", "folder", of->folder, "profile",
+        states[of->state], "sweeps", json_count(visit->sweep_count), "targets",
+        (json_int_t)visit->target_count, "zones", zones_json(visit), "sweeps_on_sand",
+        json_count(swept_on_sand(visit, BB_TARGET_ANY)), "sweeps_in_air",
+        json_count(swept_in_air(visit)), "verdict",
+        of->reject != NULL ? json_string(verdict_name(of->reject->verdict)) : json_null(), "bands",
+        of->reject != NULL ? bands_json(&of->reject->chosen.bands) : json_null(), "next", next);
+    free(next);
+    return object;
+}
+
+/* ---------------------------------------------------------------- running */
 
 static outcome run_overview(const struct arguments *arguments)
 {
-    const char *folder = arguments->words[0];
-    bb_visit visit = {0};
-    outcome result = visit_read(folder, &visit);
+    overview of = {.folder = arguments->words[0]};
+    outcome result = visit_read(of.folder, &of.visit);
     if (result != OUTCOME_DONE)
         return result;
-    if (arguments->json)
-        say_json(overview_json(folder, &visit));
-    else
-        say_overview(folder, &visit);
-    bb_visit_free(&visit);
-    return OUTCOME_DONE;
+    of.state = profile_state_of(of.folder);
+    result = find_setting(&of);
+    if (result == OUTCOME_DONE && arguments->json)
+        say_json(overview_json(&of));
+    else if (result == OUTCOME_DONE)
+        say_overview(&of);
+    bb_reject_free(of.reject);
+    bb_predictor_free(of.predictor);
+    bb_profile_free(of.profile);
+    bb_visit_free(&of.visit);
+    return result;
 }
 
 const struct command command_overview = {
     .name = "DIR",
     .usage = "[--json]",
     .summary = "all that this visit's files allow now, and what to do next",
-    .about = "Reads the folder's beach.ini, kit.csv and sweeps.csv and says what they hold, what "
-             "they allow already, and the one next thing to do.",
+    .about = "Reads the folder's beach.ini, kit.csv and sweeps.csv and says which setting they "
+             "allow already, what they hold, and the one next thing to do. Writes nothing.",
     .words_least = 1,
     .words_most = 1,
     .run = run_overview,

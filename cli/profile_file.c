@@ -16,19 +16,41 @@ static bool is_newer(const struct stat *a, const struct stat *b)
     return a->st_mtim.tv_nsec > b->st_mtim.tv_nsec;
 }
 
-static void warn_if_stale(const char *folder, const char *profile)
+/* The visit's file that is newer than its profile, or NULL; the caller frees it. */
+static char *newer_source(const char *folder, const char *profile)
 {
     static const char *const sources[] = {"sweeps.csv", "kit.csv", "beach.ini"};
     struct stat made, source;
     if (stat(profile, &made) != 0)
-        return;
+        return NULL;
     for (size_t i = 0; i < sizeof sources / sizeof *sources; i++) {
         char *path = path_join(folder, sources[i]);
         if (stat(path, &source) == 0 && is_newer(&source, &made))
-            warn("%s is newer than its profile; 'brineband fit %s' brings that up to date", path,
-                 folder);
+            return path;
         free(path);
     }
+    return NULL;
+}
+
+profile_state profile_state_of(const char *folder)
+{
+    char *profile = path_join(folder, "profile.json");
+    char *newer = newer_source(folder, profile);
+    profile_state state = access(profile, F_OK) != 0 ? PROFILE_NONE
+                          : newer != NULL            ? PROFILE_STALE
+                                                     : PROFILE_CURRENT;
+    free(newer);
+    free(profile);
+    return state;
+}
+
+static void warn_if_stale(const char *folder, const char *profile)
+{
+    char *newer = newer_source(folder, profile);
+    if (newer != NULL)
+        warn("%s is newer than its profile; 'brineband fit %s' brings that up to date", newer,
+             folder);
+    free(newer);
 }
 
 outcome profile_read(const char *path, bb_profile **profile)

@@ -51,13 +51,25 @@ visit() { # a visit of bare sand only, in the folder $1
     [[ "$output" == *"did you mean --json?" ]]
 }
 
-@test "a folder without a verb says what it holds and the next thing to do" {
+@test "a folder without a verb says its setting, what it holds and the next thing to do" {
     visit v
     run "$BRINEBAND" v
     [ "$status" -eq 0 ]
-    [ "${lines[0]}" = "Skarra Strand: 3 sweeps, 0 pieces in the kit." ]
+    [[ "${lines[0]}" == "Reject "*"not proved for gold." ]]
+    [[ "$output" == *"Skarra Strand: 3 sweeps, 0 pieces in the kit."* ]]
     [[ "$output" == *"Pump bare sand in zone wet 12 more times (3 so far)."* ]]
-    [ "$("$BRINEBAND" v --json | jq -c '[.sweeps, .zones[0].bare_sweeps]')" = '[3,3]' ]
+    [ "$("$BRINEBAND" v --json | jq -c '[.profile, .sweeps, .zones[0].bare_sweeps, .verdict]')" = '["none",3,3,"unproved"]' ]
+    [ "$(ls v)" = "$(printf 'beach.ini\nsweeps.csv')" ]
+}
+
+@test "each zone's last five pumps decide whether fifteen are enough" {
+    visit v
+    printf 'zone,target,depth_cm,reading\nwet,sand,,23 22 24 23 22 24 23 22 24 23 22 24 23 22 25\n' >v/sweeps.csv
+    run "$BRINEBAND" v
+    [[ "$output" == *"Pump bare sand in zone wet 10 more times (15 so far): the last"* ]]
+    printf 'zone,target,depth_cm,reading\nwet,sand,,23 22 25 23 22 24 23 22 24 23 22 24 23 22 25\n' >v/sweeps.csv
+    run "$BRINEBAND" v
+    [[ "$output" != *"Pump bare sand"* ]]
 }
 
 @test "a mistake in a file ends with 3, the place, and what is accepted" {
