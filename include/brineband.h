@@ -673,6 +673,58 @@ enum { BB_REMEDIES_MAX = 16 };
 BB_API bb_status bb_remedies(const bb_profile *profile, const bb_reject_options *options,
                              bb_remedy remedies[BB_REMEDIES_MAX], size_t *count, bb_error *error);
 
+/* ---------------------------------------------------------------- plan */
+
+/* A design of experiments: which of the candidates to run, runs in all, one candidate as often as
+ * it pays. Parameters have a covariance beforehand; a run of candidate c measures gradient_c . theta
+ * with variance_c. With interests, the weighted sum of their variances is made small; without, the
+ * determinant of the covariance (D-optimality). */
+typedef struct {
+    size_t parameters;
+    const double *covariance; /* parameters squared, positive definite */
+    size_t candidates;
+    const double *gradient; /* candidates x parameters */
+    const double *variance; /* candidates, above 0 */
+    size_t interests;       /* 0: the determinant */
+    const double *interest; /* interests x parameters */
+    const double *weight;   /* interests */
+    size_t runs;
+} bb_design_problem;
+
+/* Greedy choice, then exchanges (Fedorov 1972) until none gains: a good design, the best one in
+ * small cases, without a proof that it is. times: candidates counts that sum to runs. before, after:
+ * the weighted sum of variances, or the log determinant of the covariance. BB_RANGE, BB_MEMORY. */
+BB_API bb_status bb_design_choose(const bb_design_problem *problem, int *times, double *before,
+                                  double *after);
+
+typedef struct {
+    int sweeps;       /* to plan in all, bare pumps among them; 0: as many as the minutes hold */
+    double minutes;   /* on the sand, NAN for no limit; what is done at home does not count */
+} bb_plan_options;
+
+/* One stop: a target at a place, swept so often. */
+typedef struct {
+    int zone, target;  /* BB_ZONE_AIR first: at home */
+    double depth_m, height_m;
+    int sweeps;
+    double minutes; /* it takes, with its share of laying and walking */
+} bb_plan_stop;
+
+typedef struct {
+    bb_plan_stop *stops; /* in walking order */
+    size_t stop_count;
+    int sweeps;
+    double minutes_home, minutes_sand;
+    double doubt_before, doubt_after; /* numbers: typical sd of what will be decided */
+    bool cut; /* the minutes did not hold all that was asked */
+} bb_plan;
+
+/* The next sweeps that most reduce the doubt of the numbers on which the reject choice rests. From
+ * a profile of the visit, or (NULL) from the prior and whatever was swept. */
+BB_API bb_status bb_plan_new(const bb_visit *visit, const bb_profile *profile,
+                             const bb_plan_options *options, bb_plan **plan, bb_error *error);
+BB_API void bb_plan_free(bb_plan *plan);
+
 /* ---------------------------------------------------------------- check with fresh sweeps */
 
 typedef enum {

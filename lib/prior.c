@@ -133,6 +133,12 @@ bb_status bb_prior_new(const bb_model *model, const bb_zone *zones, const bb_pro
     return status;
 }
 
+bb_status bb_prior_covariance(const bb_prior *prior, double *covariance)
+{
+    gsl_matrix_view to = gsl_matrix_view_array(covariance, prior->count, prior->count);
+    return covariance_of_rows(prior->rows, prior->count, &to.matrix) ? BB_OK : BB_RANK;
+}
+
 void bb_prior_free(bb_prior *prior)
 {
     free(prior->rows);

@@ -16,4 +16,7 @@ bb_status bb_prior_new(const bb_model *model, const bb_zone *zones, const bb_pro
                        bb_prior *prior, bb_error *error);
 void bb_prior_free(bb_prior *prior);
 
+/* Its covariance, count squared. */
+bb_status bb_prior_covariance(const bb_prior *prior, double *covariance);
+
 #endif

@@ -1,0 +1,290 @@
+/* brineband plan: the next sweeps, in walking order, as words and as a file to fill in. */
+#include "cautions.h"
+#include "command.h"
+#include "files.h"
+#include "out.h"
+#include "profile_file.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+enum { CLOCK_BYTES = 8, HOUR_MIN = 60, DAY_MIN = 24 * HOUR_MIN };
+
+typedef struct {
+    const bb_visit *visit;
+    const bb_plan *plan;
+    int start_min; /* after midnight, -1 when not given */
+    bool from_profile;
+} answer;
+
+static const char *clock_words(char buffer[CLOCK_BYTES], int minutes)
+{
+    (void)snprintf(buffer, CLOCK_BYTES, "%02d:%02d", minutes / HOUR_MIN % 24, minutes % HOUR_MIN);
+    return buffer;
+}
+
+static const char *zone_name(const answer *of, int zone)
+{
+    return zone == BB_ZONE_AIR ? "air" : of->visit->zones[zone].name;
+}
+
+static const char *target_name(const answer *of, int target)
+{
+    return target == BB_TARGET_SAND ? "sand" : of->visit->targets[target].name;
+}
+
+static bool lifted(const answer *of, const bb_plan_stop *stop)
+{
+    return stop->zone != BB_ZONE_AIR && stop->height_m > of->visit->beach.swing_height_m + 1e-6;
+}
+
+/* ---------------------------------------------------------------- words */
+
+static void how_cell(struct table *table, const answer *of, const bb_plan_stop *stop)
+{
+    if (stop->zone == BB_ZONE_AIR)
+        table_cell(table, "%.0f cm from the coil", stop->depth_m * 100);
+    else if (stop->target == BB_TARGET_SAND)
+        table_cell(table, "pumped, a pace apart");
+    else if (stop->depth_m > 0)
+        table_cell(table, "buried %.0f cm, on a string", stop->depth_m * 100);
+    else if (lifted(of, stop))
+        table_cell(table, "on the sand, coil at %.0f cm", stop->height_m * 100);
+    else
+        table_cell(table, "on the sand");
+}
+
+static void say_stops(const answer *of)
+{
+    static const char *const titles[] = {"<zone", "<piece", "sweeps", "<how"};
+    struct table table;
+    table_begin(&table, 4, titles);
+    for (size_t i = 0; i < of->plan->stop_count; i++) {
+        const bb_plan_stop *stop = &of->plan->stops[i];
+        table_cell(&table, "%s", stop->zone == BB_ZONE_AIR ? "at home" : zone_name(of, stop->zone));
+        table_cell(&table, "%s", target_name(of, stop->target));
+        table_cell(&table, "%d", stop->sweeps);
+        how_cell(&table, of, stop);
+    }
+    table_end(&table);
+}
+
+static void say_times(const answer *of)
+{
+    const bb_plan *plan = of->plan;
+    const int turn_back = of->visit->beach.turn_back_min;
+    const int sand_min = (int)ceil(plan->minutes_sand);
+    char at[CLOCK_BYTES], until[CLOCK_BYTES];
+    phrase home, sand;
+    say("About %s at home and %s on the sand.",
+        counted(&home, ceil(plan->minutes_home), "minute", "minutes"),
+        counted(&sand, sand_min, "minute", "minutes"));
+    if (of->start_min >= 0)
+        say("From %s to %s.", clock_words(at, of->start_min),
+            clock_words(until, of->start_min + sand_min));
+    else if (turn_back >= 0 && sand_min > 0)
+        say("Turn back at %s: begin on the sand by %s.", clock_words(until, turn_back),
+            clock_words(at, (turn_back - sand_min + DAY_MIN) % DAY_MIN));
+    if (plan->cut)
+        say("The time does not hold all that would help; what tells least was left out.");
+}
+
+static void say_doubt(const answer *of)
+{
+    const bb_plan *plan = of->plan;
+    if (plan->doubt_after > 0)
+        say("The numbers that decide are known to %s%.1f now, to %s%.1f after%s.", plus_minus(),
+            plan->doubt_before, plus_minus(), plan->doubt_after,
+            of->from_profile ? "" : " (by physics; fit what you have for a sharper plan)");
+}
+
+static void say_plan(const answer *of)
+{
+    phrase sweeps;
+    say_cautions();
+    say_gap();
+    if (of->plan->stop_count == 0) {
+        say_answer("Nothing more to sweep would help much: 'brineband reject' has what it needs.");
+        return;
+    }
+    say_answer("Next, %s:", counted(&sweeps, of->plan->sweeps, "sweep", "sweeps"));
+    say_stops(of);
+    say_gap();
+    say_times(of);
+    say_doubt(of);
+    say("Bare sand: 15 pumps; 10 more unless the last five stayed within what was seen before.");
+}
+
+/* ---------------------------------------------------------------- JSON */
+
+static json_t *plan_json(const answer *of)
+{
+    json_t *stops = json_array();
+    for (size_t i = 0; i < of->plan->stop_count; i++) {
+        const bb_plan_stop *stop = &of->plan->stops[i];
+        const bool sand = stop->target == BB_TARGET_SAND, air = stop->zone == BB_ZONE_AIR;
+        json_array_append_new(
+            stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone", zone_name(of, stop->zone), "target",
+                             target_name(of, stop->target), "depth_cm",
+                             sand ? json_null() : json_real(stop->depth_m * 100), "height_cm",
+                             air ? json_null() : json_real(stop->height_m * 100), "sweeps",
+                             stop->sweeps, "minutes", stop->minutes));
+    }
+    return json_pack("{s:o,s:i,s:f,s:f,s:f,s:f,s:b}", "stops", stops, "sweeps", of->plan->sweeps,
+                     "minutes_at_home", of->plan->minutes_home, "minutes_on_sand",
+                     of->plan->minutes_sand, "doubt_before", of->plan->doubt_before, "doubt_after",
+                     of->plan->doubt_after, "cut", (int)of->plan->cut);
+}
+
+/* ---------------------------------------------------------------- the file to fill in */
+
+/* One row a stop; the numbers go into the field reading, with spaces between. */
+static char *plan_csv(const answer *of)
+{
+    char *text = need_text("# Type the numbers read into the field reading, spaces between them. A row "
+                           "without\n# numbers: take it out, or put # before it.\n"
+                           "zone,target,depth_cm,height_cm,reading\n");
+    for (size_t i = 0; i < of->plan->stop_count; i++) {
+        const bb_plan_stop *stop = &of->plan->stops[i];
+        text = need_longer(text, "# %d sweeps\n%s,%s,", stop->sweeps, zone_name(of, stop->zone),
+                           target_name(of, stop->target));
+        if (stop->target != BB_TARGET_SAND)
+            text = need_longer(text, "%g", stop->depth_m * 100);
+        text = need_longer(text, ",");
+        if (lifted(of, stop))
+            text = need_longer(text, "%g", stop->height_m * 100);
+        text = need_longer(text, ",\n");
+    }
+    return text;
+}
+
+static outcome write_csv(const char *path, const answer *of)
+{
+    char *text = plan_csv(of);
+    outcome result = file_make(path, text);
+    free(text);
+    return result;
+}
+
+/* ---------------------------------------------------------------- running */
+
+static outcome read_start(const struct arguments *arguments, int *start_min)
+{
+    int hour, minute, used = 0;
+    const char *text = option_text_or(arguments, "start", NULL);
+    *start_min = -1;
+    if (text == NULL)
+        return OUTCOME_DONE;
+    if (sscanf(text, "%2d:%2d%n", &hour, &minute, &used) != 2 || text[used] != '\0' || hour < 0 ||
+        hour > 23 || minute < 0 || minute > 59)
+        return fail_command("plan: --start takes a time of day, like 13:20, not '%s'", text);
+    *start_min = hour * HOUR_MIN + minute;
+    return OUTCOME_DONE;
+}
+
+static outcome past_turn_back(int turn_back)
+{
+    char at[CLOCK_BYTES];
+    bb_error error = {.status = BB_TOO_LITTLE};
+    (void)snprintf(error.accepted, sizeof error.accepted,
+                   "no time left: turn back is at %s. Stay off the sand, and plan the next tide",
+                   clock_words(at, turn_back));
+    return fail(BB_TOO_LITTLE, &error);
+}
+
+/* The limit of minutes: what was asked, and never past the turn-back time. */
+static outcome find_minutes(const struct arguments *arguments, const bb_visit *visit, int start_min,
+                            double *minutes)
+{
+    *minutes = option_number_or(arguments, "minutes", NAN);
+    if (start_min < 0 || visit->beach.turn_back_min < 0)
+        return OUTCOME_DONE;
+    const double left = visit->beach.turn_back_min - start_min;
+    if (left <= 0)
+        return past_turn_back(visit->beach.turn_back_min);
+    *minutes = isnan(*minutes) ? left : fmin(*minutes, left);
+    return OUTCOME_DONE;
+}
+
+static outcome give(const struct arguments *arguments, const answer *of)
+{
+    const char *csv = option_text_or(arguments, "csv", NULL);
+    outcome result = csv == NULL ? OUTCOME_DONE : write_csv(csv, of);
+    if (result != OUTCOME_DONE)
+        return result;
+    if (arguments->json)
+        say_json(plan_json(of));
+    else
+        say_plan(of);
+    return OUTCOME_DONE;
+}
+
+static outcome plan_visit(const struct arguments *arguments, const bb_visit *visit,
+                          const bb_profile *profile)
+{
+    answer of = {.visit = visit, .from_profile = profile != NULL};
+    bb_plan_options options = {.sweeps = (int)option_number_or(arguments, "count", 0)};
+    bb_plan *plan = NULL;
+    bb_error error = {0};
+    outcome result = read_start(arguments, &of.start_min);
+    if (result == OUTCOME_DONE)
+        result = find_minutes(arguments, visit, of.start_min, &options.minutes);
+    if (result != OUTCOME_DONE)
+        return result;
+    bb_status status = bb_plan_new(visit, profile, &options, &plan, &error);
+    if (status != BB_OK)
+        return fail(status, &error);
+    of.plan = plan;
+    result = give(arguments, &of);
+    bb_plan_free(plan);
+    return result;
+}
+
+static outcome run_plan(const struct arguments *arguments)
+{
+    bb_visit visit = {0};
+    bb_profile *profile = NULL;
+    struct stat found;
+    outcome result = visit_read(arguments->words[0], &visit);
+    char *path = path_join(arguments->words[0], "profile.json");
+    if (result == OUTCOME_DONE && stat(path, &found) == 0)
+        result = profile_read(arguments->words[0], &profile);
+    free(path);
+    if (result == OUTCOME_DONE)
+        result = plan_visit(arguments, &visit, profile);
+    bb_profile_free(profile);
+    bb_visit_free(&visit);
+    return result;
+}
+
+static const struct option options[] = {
+    {.name = "count", .value = "N", .kind = VALUE_WHOLE, .low = 1, .high = 400,
+     .help = "so many sweeps in all (24 more than what is swept)"},
+    {.name = "minutes", .value = "M", .kind = VALUE_NUMBER, .low = 1, .high = 600,
+     .help = "as many as fit into so many minutes on the sand"},
+    {.name = "start", .value = "HH:MM", .kind = VALUE_TEXT,
+     .help = "begin on the sand then; never past the turn-back time"},
+    {.name = "csv", .value = "F.csv", .kind = VALUE_TEXT,
+     .help = "write the rows to fill in; a sweeps.csv once the numbers are typed"},
+    {0},
+};
+
+const struct command command_plan = {
+    .name = "plan",
+    .usage = "DIR [--count N] [--minutes M] [--start HH:MM] [--csv F.csv] [--json]",
+    .summary = "the most telling sweeps to make next",
+    .about =
+        "Lists the sweeps that most reduce the doubt in the numbers that decide what to reject: from "
+        "physics alone before anything was swept, from the profile afterwards. What needs no beach "
+        "comes first; then each zone in turn, bare sand before pieces, so that nobody walks to and "
+        "fro. Depth comes from raising the coil where that tells as much as a hole.\n"
+        "--minutes 2, 15 and 60 give the three visits: the sand alone, the band with its price, and "
+        "everything. Paces are rules of thumb: 4 seconds a sweep, half a minute to lay a piece.",
+    .options = options,
+    .words_least = 1,
+    .words_most = 1,
+    .run = run_plan,
+};
