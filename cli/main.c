@@ -12,6 +12,7 @@
 const struct command *const commands[] = {
     /* clang-format off: one a line, so that merges stay easy */
     &command_new,
+    &command_plan,
     &command_fit,
     &command_predict,
     &command_reject,
