@@ -119,7 +119,7 @@ static cursor locate(const bb_json_source *source, const bb_json_place *place, b
 /* Terminals obey control characters, so they are not repeated. */
 static const char *quote(const char *words, char quoted[BB_QUOTE_BYTES])
 {
-    return bb_json_plain(words) ? bb_quote(words, quoted) : "text with a control character";
+    return bb_json_plain(words) ? bb_quote(words, quoted) : "text that is not plain";
 }
 
 static void describe(const json_t *value, char *text, size_t size)
@@ -246,7 +246,7 @@ static bb_status refuse_syntax(const bb_json_source *source, const json_error_t 
     at = at < source->length ? at : source->length;
     at -= quoted <= at ? quoted : at;
     return refuse_text(source, source->text + at,
-                       bb_json_plain(found) ? found : "what is not plain text", accepted);
+                       bb_json_plain(found) ? found : "text that is not plain", accepted);
 }
 
 bb_status bb_json_open(bb_json_source *source, const char *text, size_t length, const char *path,
@@ -267,8 +267,8 @@ bb_status bb_json_open(bb_json_source *source, const char *text, size_t length, 
     source->root = json_loadb(source->text, source->length, JSON_REJECT_DUPLICATES, &fault);
     if (source->root != NULL)
         return BB_OK;
-    return json_error_code(&fault) == json_error_out_of_memory ? bb_out_of_memory(error)
-                                                               : refuse_syntax(source, &fault);
+    bool starved = json_error_code(&fault) == json_error_out_of_memory || fault.text[0] == '\0';
+    return starved ? bb_out_of_memory(error) : refuse_syntax(source, &fault);
 }
 
 void bb_json_close(bb_json_source *source)

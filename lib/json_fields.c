@@ -11,18 +11,6 @@ _Static_assert(sizeof(bb_shape) == sizeof(int) && sizeof(bb_frequency_kind) == s
 
 /* ---------------------------------------------------------------- writing */
 
-static json_t *from_words(const char *words)
-{
-    json_t *text = json_string(words);
-    if (text != NULL)
-        return text;
-    json_t *not_utf8 = json_string_nocheck(words);
-    if (not_utf8 == NULL)
-        return NULL;
-    json_decref(not_utf8);
-    return json_null();
-}
-
 static json_t *from_choice(const bb_field *field, const char *at)
 {
     int index, known = 0;
@@ -45,7 +33,7 @@ static json_t *from_field(const bb_field *field, const char *at)
     case BB_FIELD_COUNT: return json_integer((json_int_t)*(const size_t *)(const void *)at);
     case BB_FIELD_FLAG: return json_boolean(*(const bool *)at);
     case BB_FIELD_CHOICE: return from_choice(field, at);
-    default: return *at == '\0' ? json_null() : from_words(at);
+    default: return *at == '\0' ? json_null() : json_string_nocheck(at); /* the reader checks */
     }
 }
 

@@ -38,8 +38,8 @@ typedef struct {
     size_t count;
 } bb_fields;
 
-/* An object with these fields in this order (BB_FIELD_OTHER left out). What JSON cannot hold is
- * written as null. NULL when memory ran out. */
+/* An object with these fields in this order (BB_FIELD_OTHER left out). A number that JSON cannot
+ * hold is null; words are not checked. NULL when memory ran out. */
 json_t *bb_fields_write(const bb_fields *fields, const void *from);
 
 /* Read an object, refusing unknown and missing keys and values that are not accepted. */

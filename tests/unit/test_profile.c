@@ -210,7 +210,7 @@ START_TEST(nothing_is_written_that_would_be_refused)
     (void)snprintf(profile.zones[0].name, sizeof profile.zones[0].name, "\xFF");
     ck_assert_int_eq(bb_profile_write(&profile, true, &text, &error), BB_RANGE);
     bb_error_text(&error, message, sizeof message);
-    ck_assert_str_eq(message, "zones[0].name: found null, accepted 1 to 63 bytes of plain text");
+    ck_assert_str_eq(message, "zones[0].name: found text that is not plain, accepted 1 to 63 bytes of plain text");
     profile.zones[0] = zone;
     ck_assert_ptr_null(text);
 }
