@@ -169,7 +169,7 @@ static bb_status refuse(const bb_json_source *source, const bb_json_place *place
 {
     if (source->text != NULL)
         return refuse_text(source, locate(source, place, key).at, found, accepted);
-    char name[BB_TEXT_BYTES] = "";
+    char name[BB_TEXT_BYTES] = "profile";
     (void)name_place(place, name, sizeof name);
     return bb_error_say(source->error, BB_RANGE, "%s: found %s, accepted %s", name, found,
                         accepted);

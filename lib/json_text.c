@@ -1,4 +1,5 @@
-/* Building JSON, and laying it out for people and for machines at once: one record a line, no digit too many. */
+/* Building JSON, and laying it out for people and machines at once: a record a line, no digit too
+ * many. */
 #include "json.h"
 
 #include <math.h>

@@ -1,4 +1,4 @@
-/* The fields of a profile's parts, with the range accepted of each, in the order they are written. */
+/* The fields of a profile's parts, in the order they are written, with the range of each. */
 #ifndef BB_PROFILE_FIELDS_H
 #define BB_PROFILE_FIELDS_H
 

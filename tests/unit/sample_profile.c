@@ -54,9 +54,9 @@ static void fill_parameters(bb_profile *profile)
 {
     bb_model *model = NULL;
     bb_error error = {0};
-    ck_assert_int_eq(bb_model_new(&profile->machine, &profile->beach, zones, ZONES, targets, TARGETS,
-                                  profile->drift_hour, &model, &error),
-                     BB_OK);
+    bb_status status = bb_model_new(&profile->machine, &profile->beach, zones, ZONES, targets,
+                                    TARGETS, profile->drift_hour, &model, &error);
+    ck_assert_int_eq(status, BB_OK);
     ck_assert_int_le(model->layout.count, ROOM);
     profile->parameters = parameters;
     profile->parameter_count = (size_t)model->layout.count;
@@ -96,10 +96,12 @@ bb_profile sample_profile(void)
                   .water_temperature_c = 13.1, .sand_porosity = 0.43, .susceptibility = 2e-5,
                   .black_sand_possible = true, .water_assumed = true},
         .zones = zones, .zone_count = ZONES, .targets = targets, .target_count = TARGETS,
-        .noise = {{"noise.log_reading", -0.7, 0.1, -0.7, 0.7}, {"noise.log_wander_deg", 0.6, 0.9, 0.7, 1},
+        .noise = {{"noise.log_reading", -0.7, 0.1, -0.7, 0.7},
+                  {"noise.log_wander_deg", 0.6, 0.9, 0.7, 1},
                   {{"zone.wet.log_jitter", -11.25, 0.3, -10, 2},
                    {"zone.damp.log_jitter", -12.5, 2, -12.5, 2}}},
-        .bare = bare, .target_sweeps = target_sweeps, .air_sweeps = 10, .sand_sweeps = 25, .drift_hour = 0,
+        .bare = bare, .target_sweeps = target_sweeps, .air_sweeps = 10, .sand_sweeps = 25,
+        .drift_hour = 0,
         .digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad",
         .evidence = {.converged = true, .rounds = 4, .iterations = 57, .gradient = 3.3e-9,
                      .condition = 812.25, .chi2 = 40.5, .restart_distance = 0.0125,

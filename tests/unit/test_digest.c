@@ -41,8 +41,9 @@ START_TEST(sha256_gives_the_published_digests)
         for (size_t n = 0; n < vectors[i].times; n++)
             bb_sha256_feed(&hash, vectors[i].message, strlen(vectors[i].message));
         bb_sha256_end(&hash, hex);
-        ck_assert_msg(strcmp(hex, vectors[i].hex) == 0, "%zu times \"%.8s\" (%s): wanted %s, got %s",
-                      vectors[i].times, vectors[i].message, vectors[i].source, vectors[i].hex, hex);
+        ck_assert_msg(strcmp(hex, vectors[i].hex) == 0, "%zu times \"%.8s\" (%s): wanted %s,"
+                      " got %s", vectors[i].times, vectors[i].message, vectors[i].source,
+                      vectors[i].hex, hex);
     }
 }
 END_TEST

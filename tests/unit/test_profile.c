@@ -210,7 +210,8 @@ START_TEST(nothing_is_written_that_would_be_refused)
     (void)snprintf(profile.zones[0].name, sizeof profile.zones[0].name, "\xFF");
     ck_assert_int_eq(bb_profile_write(&profile, true, &text, &error), BB_RANGE);
     bb_error_text(&error, message, sizeof message);
-    ck_assert_str_eq(message, "zones[0].name: found text that is not plain, accepted 1 to 63 bytes of plain text");
+    ck_assert_str_eq(message, "zones[0].name: found text that is not plain, "
+                              "accepted 1 to 63 bytes of plain text");
     profile.zones[0] = zone;
     ck_assert_ptr_null(text);
 }
@@ -228,7 +229,8 @@ static void check_same_predictions(const bb_profile *one, const bb_profile *othe
             static bb_prediction got[2];
             memset(got, 0, sizeof got);
             for (int i = 0; i < 2; i++)
-                ck_assert_int_eq(bb_predict(predictors[i], target, zone, 0.08, NAN, &got[i]), BB_OK);
+                ck_assert_int_eq(bb_predict(predictors[i], target, zone, 0.08, NAN, &got[i]),
+                                 BB_OK);
             check_bytes("prediction", &got[0], &got[1], sizeof got[0]);
         }
     bb_predictor_free(predictors[0]);
@@ -375,7 +377,7 @@ static bb_status check_survives(const char *text, size_t length)
     ck_assert_int_ge(error.line, 1);
     ck_assert_int_ge(error.column, 1);
     for (const char *at = error.found; *at != '\0'; at++)
-        ck_assert_msg((unsigned char)*at >= 0x20 && *at != 0x7F, "a control character in a message");
+        ck_assert_msg((unsigned char)*at >= 0x20 && *at != 0x7F, "a control character is told");
     return status;
 }
 

@@ -27,9 +27,9 @@ START_TEST(any_value_settles_at_once)
     for (int q = BB_QUANTITY_FREQUENCY; q <= BB_QUANTITY_YEARS; q++)
         for (int i = 1; i < 1000; i++) {
             double si = sqrt(i);
-            double back = bb_quantity_to_si((bb_quantity)q, bb_quantity_from_si((bb_quantity)q, si));
-            double again =
-                bb_quantity_to_si((bb_quantity)q, bb_quantity_from_si((bb_quantity)q, back));
+            bb_quantity quantity = (bb_quantity)q;
+            double back = bb_quantity_to_si(quantity, bb_quantity_from_si(quantity, si));
+            double again = bb_quantity_to_si(quantity, bb_quantity_from_si(quantity, back));
             ck_assert(back == si || back == nextafter(si, 0) || back == nextafter(si, 1e9));
             ck_assert_double_eq(again, back);
         }

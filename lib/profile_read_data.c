@@ -1,0 +1,145 @@
+/* What a profile must say of the sweeps that taught it, and of its fit. */
+#include "profile_read_parts.h"
+
+#include "place.h"
+#include "profile_fields.h"
+
+#include <limits.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* [[number, sweeps], ...], numbers rising; into one count a number of the scale. */
+static bb_status read_numbers(const bb_json_source *source, const bb_json_place *place,
+                              const json_t *value, const bb_machine *machine, bb_bare *bare)
+{
+    double sum = 0;
+    int before = INT_MIN;
+    bb_status status = bb_json_list(source, place, value, 0, BB_NUMBERS_MAX);
+    for (size_t i = 0; status == BB_OK && i < json_array_size(value); i++) {
+        const json_t *pair = json_array_get(value, i);
+        bb_json_place here = {place, NULL, i}, first = {&here, NULL, 0}, second = {&here, NULL, 1};
+        int number = 0;
+        double sweeps = 0;
+        status = bb_json_list(source, &here, pair, 2, 2);
+        if (status == BB_OK)
+            status = bb_read_scale_number(source, &first, json_array_get(pair, 0), machine,
+                                          &number);
+        if (status == BB_OK && number <= before)
+            status = bb_json_refuse(source, &first, NULL, "a number above the one before it");
+        if (status == BB_OK)
+            status = bb_json_number(source, &second, json_array_get(pair, 1), 0, BB_SWEEPS_MAX,
+                                    &sweeps);
+        if (status != BB_OK)
+            return status;
+        bare->counts[(number - machine->scale_low) / machine->scale_step] = sweeps;
+        before = number;
+        sum += sweeps;
+    }
+    if (status == BB_OK && fabs(sum - bare->number_swept) > 1e-9 * sum)
+        status = bb_json_refuse(source, place, NULL, "sweeps that add up to number_swept (%.15g)",
+                                bare->number_swept);
+    return status;
+}
+
+/* A range that may be null: then low is above high. */
+static bb_status read_range_or_null(const bb_json_source *source, const bb_json_place *place,
+                                    const json_t *value, const bb_machine *machine, int *low,
+                                    int *high)
+{
+    *low = 0;
+    *high = -1;
+    return json_is_null(value) ? BB_OK : bb_read_range(source, place, value, machine, low, high);
+}
+
+static bb_status read_bare(const bb_json_source *source, const bb_json_place *place,
+                           const json_t *value, const bb_machine *machine, bb_bare *bare)
+{
+    bb_json_place heard = {place, "heard", 0}, numbers = {place, "numbers", 0};
+    bb_json_place last = {place, "last_range", 0}, before = {place, "before_range", 0};
+    bb_status status = bb_fields_read(source, place, value, &bb_bare_fields, bare);
+    if (status == BB_OK && !(bare->number_swept <= bare->heard && bare->heard <= bare->swept))
+        status = bb_json_refuse(source, &heard, NULL, "a number from number_swept to swept");
+    if (status == BB_OK)
+        status = read_numbers(source, &numbers, json_object_get(value, numbers.key), machine, bare);
+    if (status == BB_OK)
+        status = read_range_or_null(source, &last, json_object_get(value, last.key), machine,
+                                    &bare->last_low, &bare->last_high);
+    if (status == BB_OK)
+        status = read_range_or_null(source, &before, json_object_get(value, before.key), machine,
+                                    &bare->before_low, &bare->before_high);
+    return status;
+}
+
+bb_status bb_read_sand(const bb_json_source *source, const bb_json_place *place,
+                           const json_t *value, bb_profile *profile)
+{
+    size_t count = profile->zone_count;
+    bb_status status = bb_json_list(source, place, value, count, count);
+    if (status != BB_OK)
+        return status;
+    profile->bare = calloc(count + 1, sizeof *profile->bare);
+    if (profile->bare == NULL)
+        return bb_out_of_memory(source->error);
+    for (size_t z = 0; status == BB_OK && z < count; z++) {
+        bb_json_place here = {place, NULL, z};
+        status = read_bare(source, &here, json_array_get(value, z), &profile->machine,
+                           &profile->bare[z]);
+    }
+    return status;
+}
+
+/* A row a target: sweeps in air, then in each zone. */
+static bb_status read_target_sweeps(const bb_json_source *source, const bb_json_place *place,
+                                    const json_t *value, bb_profile *profile)
+{
+    size_t rows = profile->target_count, columns = profile->zone_count + 1;
+    bb_status status = bb_json_list(source, place, value, rows, rows);
+    if (status != BB_OK)
+        return status;
+    profile->target_sweeps = calloc(rows * columns + 1, sizeof *profile->target_sweeps);
+    if (profile->target_sweeps == NULL)
+        return bb_out_of_memory(source->error);
+    for (size_t i = 0; status == BB_OK && i < rows; i++) {
+        bb_json_place row = {place, NULL, i};
+        const json_t *sweeps = json_array_get(value, i);
+        status = bb_json_list(source, &row, sweeps, columns, columns);
+        for (size_t k = 0; status == BB_OK && k < columns; k++) {
+            bb_json_place here = {&row, NULL, k};
+            status = bb_json_number(source, &here, json_array_get(sweeps, k), 0, BB_SWEEPS_MAX,
+                                    &profile->target_sweeps[i * columns + k]);
+        }
+    }
+    return status;
+}
+
+bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
+                           const json_t *value, bb_profile *profile)
+{
+    bb_json_place digest = {place, "digest", 0}, drifts = {place, "salt_drifts", 0};
+    bb_json_place sweeps = {place, "target_sweeps", 0};
+    const json_t *flag = json_object_get(value, drifts.key);
+    bb_status status = bb_fields_read(source, place, value, &bb_data_fields, profile);
+    size_t digits = strspn(profile->digest, "0123456789abcdef");
+    profile->drift_hour = json_is_true(flag) ? 0 : NAN; /* the time of day was not written */
+    if (status == BB_OK && !json_is_boolean(flag))
+        status = bb_json_refuse(source, &drifts, NULL, "true or false");
+    if (status == BB_OK && profile->digest[0] != '\0' &&
+        (digits != sizeof profile->digest - 1 || profile->digest[digits] != '\0'))
+        status = bb_json_refuse(source, &digest, NULL, "64 hexadecimal digits, or null");
+    if (status != BB_OK)
+        return status;
+    return read_target_sweeps(source, &sweeps, json_object_get(value, sweeps.key), profile);
+}
+
+bb_status bb_read_diagnostics(const bb_json_source *source, const bb_json_place *place,
+                                  const json_t *value, bb_profile *profile)
+{
+    bb_json_place rank = {place, "rank", 0};
+    bb_status status = bb_fields_read(source, place, value, &bb_evidence_fields,
+                                      &profile->evidence);
+    if (status == BB_OK && profile->evidence.rank > profile->parameter_count)
+        status = bb_json_refuse(source, &rank, NULL, "at most the number of parameters, %zu",
+                                profile->parameter_count);
+    return status;
+}
