@@ -28,5 +28,6 @@ extern const struct command command_plan;
 extern const struct command command_predict;
 extern const struct command command_reject;
 extern const struct command command_sand;
+extern const struct command command_body;
 
 #endif

@@ -18,6 +18,7 @@ const struct command *const commands[] = {
     &command_reject,
     &command_check,
     &command_sand,
+    &command_body,
     NULL,
     /* clang-format on */
 };

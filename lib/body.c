@@ -1,12 +1,15 @@
 /* The polarizability and the modes of a disc, ring or sphere. */
 #include "brineband.h"
 
+#include "body_table.h"
 #include "constants.h"
 #include "spectral.h"
 #include "sphere.h"
 
 #include <math.h>
 #include <stdlib.h>
+
+enum { UNKNOWNS = 200, MODES = 100 }; /* of the modes that are solved for */
 
 static bool is_body(const bb_body *body)
 {
@@ -27,11 +30,10 @@ static int stronger_first(const void *one, const void *other)
     return (a < b) - (a > b);
 }
 
-static bb_status sections_modes(const bb_body *body, bb_section section, bb_mode *modes, size_t *count)
+static bb_status section_modes(const bb_body *body, bb_mode *modes, size_t *count)
 {
-    double a = body->radius_m;
-    section.thickness = body->thickness_m / a;
-    section.bore = body->shape == BB_SHAPE_RING ? body->bore_radius_m / a : 0.0;
+    double a = body->radius_m, bore = body->shape == BB_SHAPE_RING ? body->bore_radius_m : 0.0;
+    bb_section section = bb_section_of(body->thickness_m / a, bore / a, UNKNOWNS, MODES);
     bb_status status = bb_spectral_modes(&section, modes, count);
     for (size_t n = 0; status == BB_OK && n < *count; n++) {
         modes[n].strength_m3 *= a * a * a;
@@ -40,37 +42,89 @@ static bb_status sections_modes(const bb_body *body, bb_section section, bb_mode
     return status;
 }
 
+/* int int r^3 dr dz times pi/2: what alpha / (j omega mu0 sigma) is at low frequency. */
+static double first_moment(const bb_body *body, double bore)
+{
+    double a2 = body->radius_m * body->radius_m, b2 = bore * bore;
+    return BB_PI / 8.0 * body->thickness_m * (a2 - b2) * (a2 + b2);
+}
+
+typedef struct {
+    double complex alpha, slope;
+} answer;
+
+/* A shape on the table's axes. */
+static answer read_table(const bb_body_table *table, const bb_body *body, double bore, double omega)
+{
+    double a = body->radius_m, scale = omega * BB_MU0 * body->conductivity_S_per_m;
+    double complex log_alpha, slope;
+    bb_body_table_at(table, log(1.0 - bore / a), log(body->thickness_m / a), log(scale * a * a),
+                     &log_alpha, &slope);
+    double complex alpha = I * scale * first_moment(body, bore) * cexp(log_alpha);
+    return (answer){alpha, alpha * (1.0 + slope)};
+}
+
+static answer mix(answer one, answer other, double share)
+{
+    return (answer){one.alpha + share * (other.alpha - one.alpha),
+                    one.slope + share * (other.slope - one.slope)};
+}
+
+/* A hole below the table's goes over into the disc: what it changes goes as its fourth power. */
+static answer of_any_bore(const bb_body *body, double omega)
+{
+    double a = body->radius_m, bore = body->shape == BB_SHAPE_RING ? body->bore_radius_m : 0.0;
+    double smallest = a * (1.0 - exp(bb_ring_table.wall.high));
+    if (bore >= smallest)
+        return read_table(&bb_ring_table, body, bore, omega);
+    answer disc = read_table(&bb_disc_table, body, 0.0, omega);
+    return bore == 0.0 ? disc
+                       : mix(disc, read_table(&bb_ring_table, body, smallest, omega),
+                             pow(bore / smallest, 4.0));
+}
+
+/* Sections thinner than the table's answer as its thinnest at the same conductance, thicker ones
+ * by the straight line that their two ends and the long cylinder between make. */
+static answer of_any_section(bb_body body, double omega)
+{
+    double a = body.radius_m, thinnest = a * exp(bb_disc_table.thickness.low);
+    double thickest = a * exp(bb_disc_table.thickness.high);
+    double wall = a - body.bore_radius_m, narrowest = a * exp(bb_ring_table.wall.low);
+    if (body.shape == BB_SHAPE_RING && wall < narrowest) {
+        body.conductivity_S_per_m *= wall / narrowest;
+        body.bore_radius_m = a - narrowest;
+    }
+    if (body.thickness_m < thinnest) {
+        body.conductivity_S_per_m *= body.thickness_m / thinnest;
+        body.thickness_m = thinnest;
+    }
+    if (body.thickness_m <= thickest)
+        return of_any_bore(&body, omega);
+    double beyond = body.thickness_m / thickest - 1.0, step = 0.25;
+    body.thickness_m = thickest;
+    answer end = of_any_bore(&body, omega);
+    body.thickness_m = thickest * (1.0 - step);
+    return mix(end, of_any_bore(&body, omega), -beyond / step);
+}
+
 bb_status bb_body_polarizability(const bb_body *body, double omega_rad_per_s,
                                  bb_complex *alpha_m3, bb_complex *slope_m3)
 {
     if (!is_body(body) || !(omega_rad_per_s > 0.0) || isinf(omega_rad_per_s))
         return BB_RANGE;
-    double complex alpha = 0.0, slope = 0.0;
-    if (body->shape == BB_SHAPE_SPHERE) {
-        bb_sphere_polarizability(body, omega_rad_per_s, &alpha, &slope);
-    } else {
-        enum { MODES = 30 };
-        bb_mode modes[MODES];
-        size_t count = 0;
-        bb_status status =
-            sections_modes(body, (bb_section){.radial = 12, .axial = 4, .modes = MODES}, modes, &count);
-        if (status != BB_OK)
-            return status;
-        for (size_t n = 0; n < count; n++) {
-            double complex turns = I * omega_rad_per_s * modes[n].time_constant_s;
-            alpha += modes[n].strength_m3 * turns / (1.0 + turns);
-            slope += modes[n].strength_m3 * turns / ((1.0 + turns) * (1.0 + turns));
-        }
-    }
-    *alpha_m3 = (bb_complex){creal(alpha), cimag(alpha)};
+    answer found;
+    if (body->shape == BB_SHAPE_SPHERE)
+        bb_sphere_polarizability(body, omega_rad_per_s, &found.alpha, &found.slope);
+    else
+        found = of_any_section(*body, omega_rad_per_s);
+    *alpha_m3 = (bb_complex){creal(found.alpha), cimag(found.alpha)};
     if (slope_m3 != NULL)
-        *slope_m3 = (bb_complex){creal(slope), cimag(slope)};
+        *slope_m3 = (bb_complex){creal(found.slope), cimag(found.slope)};
     return BB_OK;
 }
 
 bb_status bb_body_modes(const bb_body *body, size_t capacity, bb_mode *modes, size_t *count)
 {
-    enum { MODES = 100 };
     if (!is_body(body) || body->permeability != 1.0)
         return BB_RANGE;
     bb_mode *all = malloc(MODES * sizeof *all);
@@ -82,8 +136,7 @@ bb_status bb_body_modes(const bb_body *body, size_t capacity, bb_mode *modes, si
         for (size_t n = 0; n < MODES; n++)
             all[n] = bb_sphere_mode(body, n + 1);
     else
-        status = sections_modes(
-            body, (bb_section){.radial = 30, .axial = 12, .modes = MODES}, all, count);
+        status = section_modes(body, all, count);
     if (status == BB_OK) {
         qsort(all, *count, sizeof *all, stronger_first);
         for (size_t n = 0; n < *count && n < capacity; n++)

@@ -8,10 +8,13 @@
  *   Z_mn = (2/k)(delta_mn - sqrt((4m+1)(4n+1)) I_{M+1/2}(kh) K_{N+1/2}(kh)),
  * h the half thickness, M and N the larger and smaller of 2m and 2n (Gradshteyn and Ryzhik 6.541).
  * The eigenvalues of L are the time constants; the uniform field r/2 lies in the basis, so that the
- * sum of strength times time constant is exact. F_i F_j swings as fast as cos 2k: past a wave number
- * where many swings have passed it is replaced by its mean (F_i F_j + C_i C_j)/2, where C_i is the
- * transform with Y_1 for J_1, handed over by a smooth window. The mean takes few nodes however far
- * the integral must run, which a thin foil needs. */
+ * sum of strength times time constant is exact.
+ *
+ * F_i F_j swings as fast as cos 2k, and for a ring also as cos k(1 - bore). Where many swings have
+ * passed, a smooth window hands over to the mean of the product: first to (F_i F_j + C_i C_j)/2,
+ * where C_i is the transform with Y_1 for J_1, then, for a ring, to the sum of such means over what
+ * comes from its outer and its inner edge. The mean takes few nodes however far the integral must
+ * run, which a thin foil needs. */
 #include "spectral.h"
 
 #include "constants.h"
@@ -21,20 +24,25 @@
 #include <gsl/gsl_integration.h>
 #include <gsl/gsl_sf_bessel.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { PANEL_NODES = 12, SMOOTH_DEGREE = 30 };
+
+/* F and C, and what of each comes from the outer and from the inner edge of a ring. */
+enum { F, C, OUTER_F, OUTER_C, INNER_F, INNER_C, CHANNELS };
 
 typedef struct {
     bb_section section;
     size_t radial, axial, size; /* size = radial * axial */
     size_t steps;               /* of Lanczos, the most modes */
     size_t points;              /* Gauss nodes over a ring's wall, 0 for a disc */
+    size_t degrees;             /* of what the slow part of a ring's integrand holds */
     double *x, *r, *weight;     /* the nodes on -1..1, their radii, weights with r dr */
     double *f;                  /* f[i * points + q], ring only */
-    double *transform;          /* F_i, then C_i */
-    double *plane_wave;         /* Legendre plane-wave weights: real, then imaginary, of each node */
+    double *transform[CHANNELS]; /* each an array over i */
+    double *plane_wave[4];      /* of each node: e^{i kappa x} by j_l, re and im, then by y_l */
     double *legendre;           /* legendre[l * points + q], ring only */
     double *bessel;             /* room for an array of Bessel functions */
     double *axial_pair;         /* Z_mn */
@@ -84,21 +92,10 @@ static void bessel_even_upward(double k, double order0, double order1, size_t co
     }
 }
 
-/* Spherical j_0 ... j_{count-1}, downward with Lentz's start. */
+/* Spherical j_0 ... j_{count-1}, by recurrence downward. */
 static void bessel_spherical(double x, size_t count, double *value)
 {
     size_t start = (count > (size_t)x ? count : (size_t)x) + 30 + (size_t)(6.0 * cbrt(x + 1.0));
-    if (x > 4.0 * (double)count) {
-        double below = sin(x) / x, here = (below - cos(x)) / x;
-        value[0] = below;
-        for (size_t n = 1; n < count; n++) {
-            value[n] = here;
-            double above = (2.0 * (double)n + 1.0) / x * here - below;
-            below = here;
-            here = above;
-        }
-        return;
-    }
     double above = 0.0, here = 1e-300;
     memset(value, 0, count * sizeof *value);
     for (size_t n = start; n >= 1; n--) {
@@ -121,32 +118,41 @@ static void bessel_spherical(double x, size_t count, double *value)
         value[n] *= scale;
 }
 
+/* Spherical functions of orders 0 ... count - 1 below x from the first two, upward. */
+static void bessel_spherical_upward(double x, double order0, double order1, size_t count,
+                                    double *value)
+{
+    value[0] = order0;
+    value[1] = order1;
+    for (size_t n = 2; n < count; n++)
+        value[n] = (2.0 * (double)n - 1.0) / x * value[n - 1] - value[n - 2];
+}
+
 /* ---- the transforms of the radial functions at one wave number */
 
 static void disc_transform(workspace *w, double k, bool mean)
 {
-    double *f = w->transform, *c = f + w->radial;
     if (mean) {
-        bessel_even_upward(k, gsl_sf_bessel_J0(k), gsl_sf_bessel_J1(k), w->radial, f);
-        bessel_even_upward(k, gsl_sf_bessel_Y0(k), gsl_sf_bessel_Y1(k), w->radial, c);
+        bessel_even_upward(k, gsl_sf_bessel_J0(k), gsl_sf_bessel_J1(k), w->radial, w->transform[F]);
+        bessel_even_upward(k, gsl_sf_bessel_Y0(k), gsl_sf_bessel_Y1(k), w->radial, w->transform[C]);
     } else {
-        bessel_even(k, w->radial, f);
+        bessel_even(k, w->radial, w->transform[F]);
     }
     for (size_t i = 0; i < w->radial; i++) {
         double norm = 2.0 * sqrt((double)i + 1.0) / k * (i % 2 ? -1.0 : 1.0);
-        f[i] *= norm;
-        c[i] *= norm;
+        w->transform[F][i] *= norm;
+        w->transform[C][i] *= norm;
     }
 }
 
-/* e^{i kappa x_q} cut to the degree that the nodes resolve (so that any kappa will do). */
-static void plane_waves(workspace *w, double kappa)
+/* sum (2l+1) i^l b_l P_l(x_q), the plane wave when b_l = j_l, cut to the degree of what it is
+ * multiplied with: so the ring's transform is exact for any kappa. */
+static void legendre_sum(const workspace *w, const double *b, double *re, double *im)
 {
-    double *re = w->plane_wave, *im = re + w->points;
-    memset(re, 0, 2 * w->points * sizeof *re);
-    bessel_spherical(kappa, w->points, w->bessel);
-    for (size_t l = 0; l < w->points; l++) {
-        double term = (2.0 * (double)l + 1.0) * w->bessel[l] * ((l / 2) % 2 ? -1.0 : 1.0);
+    memset(re, 0, w->points * sizeof *re);
+    memset(im, 0, w->points * sizeof *im);
+    for (size_t l = 0; l < w->degrees; l++) {
+        double term = (2.0 * (double)l + 1.0) * b[l] * ((l / 2) % 2 ? -1.0 : 1.0);
         const double *p = w->legendre + l * w->points;
         double *part = l % 2 ? im : re;
         for (size_t q = 0; q < w->points; q++)
@@ -154,45 +160,76 @@ static void plane_waves(workspace *w, double kappa)
     }
 }
 
-static void ring_transform(workspace *w, double k, bool mean, bool fast)
+static void plane_waves(workspace *w, double kappa, bool edges)
 {
-    double *f = w->transform, *c = f + w->radial;
-    memset(f, 0, 2 * w->radial * sizeof *f);
-    if (fast)
-        plane_waves(w, 0.5 * k * (1.0 - w->section.bore));
+    double s = sin(kappa) / kappa, c = cos(kappa) / kappa;
+    if (edges)
+        bessel_spherical_upward(kappa, s, s / kappa - c, w->degrees, w->bessel);
+    else
+        bessel_spherical(kappa, w->degrees, w->bessel);
+    legendre_sum(w, w->bessel, w->plane_wave[0], w->plane_wave[1]);
+    if (edges) {
+        bessel_spherical_upward(kappa, -c, -c / kappa - s, w->degrees, w->bessel);
+        legendre_sum(w, w->bessel, w->plane_wave[2], w->plane_wave[3]);
+    }
+}
+
+static void add_to(workspace *w, int channel, size_t q, double complex value)
+{
+    double re = creal(value) * w->weight[q], im = cimag(value) * w->weight[q];
+    for (size_t i = 0; i < w->radial; i++) {
+        w->transform[channel][i] += re * w->f[i * w->points + q];
+        w->transform[channel + 1][i] += im * w->f[i * w->points + q];
+    }
+}
+
+/* How F_i is had: by quadrature of J_1, of J_1 + i Y_1, with the swings along the wall in closed
+ * form, or so that the edges of the wall part. */
+typedef enum { PLAIN, WITH_C, PLANE_WAVES, EDGES } manner;
+
+static void ring_transform(workspace *w, double k, manner how)
+{
+    for (int channel = 0; channel < CHANNELS; channel++)
+        memset(w->transform[channel], 0, w->radial * sizeof(double));
+    if (how >= PLANE_WAVES)
+        plane_waves(w, 0.5 * k * (1.0 - w->section.bore), how == EDGES);
     for (size_t q = 0; q < w->points; q++) {
         double kr = k * w->r[q];
-        double complex value = gsl_sf_bessel_J1(kr) + (mean ? I * gsl_sf_bessel_Y1(kr) : 0.0);
-        if (fast)
-            value *= (cos(kr) - I * sin(kr)) * (w->plane_wave[q] + I * w->plane_wave[w->points + q]);
-        double re = creal(value) * w->weight[q], im = cimag(value) * w->weight[q];
-        for (size_t i = 0; i < w->radial; i++) {
-            f[i] += re * w->f[i * w->points + q];
-            c[i] += im * w->f[i * w->points + q];
+        double complex value = gsl_sf_bessel_J1(kr);
+        if (how >= WITH_C)
+            value += I * gsl_sf_bessel_Y1(kr);
+        if (how < PLANE_WAVES) {
+            add_to(w, F, q, value);
+            continue;
+        }
+        value *= cos(kr) - I * sin(kr);
+        double complex wave = w->plane_wave[0][q] + I * w->plane_wave[1][q];
+        add_to(w, F, q, value * wave);
+        if (how == EDGES) {
+            double complex turned = I * w->plane_wave[2][q] - w->plane_wave[3][q];
+            add_to(w, OUTER_F, q, 0.5 * value * (wave + turned));
+            add_to(w, INNER_F, q, 0.5 * value * (wave - turned));
         }
     }
 }
 
 /* ---- the axial factor */
 
-/* I_{n+1/2}(x) e^{-x} and K_{n+1/2}(x) e^{x}, n = 0 ... count - 1. */
-static void bessel_modified(double x, size_t count, double *first, double *second)
+/* up[n] = I_{n+3/2} / I_{n+1/2}, down[n] = K_{n-1/2} / K_{n+1/2} and both[n] = I_{n+1/2} K_{n+1/2}:
+ * finite where the functions themselves would overflow. */
+static void bessel_modified(double x, size_t count, double *up, double *down, double *both)
 {
     double ratio = 0.0;
-    for (size_t n = count + 20 + (size_t)(2.0 * x < 200.0 ? 2.0 * x : 200.0); n >= 1; n--) {
-        ratio = x / (2.0 * (double)n + 1.0 + x * ratio);
+    for (size_t n = count + 20 + (size_t)fmin(2.0 * x, 200.0); n-- > 0;) {
+        ratio = x / (2.0 * (double)n + 3.0 + x * ratio);
         if (n < count)
-            first[n] = ratio;
+            up[n] = ratio;
     }
-    double root = sqrt(x);
-    first[0] = -expm1(-2.0 * x) / (root * sqrt(2.0 * BB_PI));
-    for (size_t n = 1; n < count; n++)
-        first[n] *= first[n - 1];
-    second[0] = sqrt(0.5 * BB_PI) / root;
-    double below = second[0];
+    down[0] = 1.0;
+    both[0] = -expm1(-2.0 * x) / (2.0 * x);
     for (size_t n = 1; n < count; n++) {
-        second[n] = (2.0 * (double)n - 1.0) / x * second[n - 1] + below;
-        below = second[n - 1];
+        down[n] = 1.0 / ((2.0 * (double)n - 1.0) / x + down[n - 1]);
+        both[n] = both[n - 1] * up[n - 1] / down[n];
     }
 }
 
@@ -200,15 +237,18 @@ static void axial_pairs(workspace *w, double k)
 {
     double x = 0.5 * k * w->section.thickness;
     size_t orders = 2 * w->axial;
-    double *first = w->bessel, *second = w->bessel + orders;
-    bessel_modified(x, orders, first, second);
+    double *up = w->bessel, *down = up + orders, *both = down + orders;
+    bessel_modified(x, orders, up, down, both);
     double *pair = w->axial_pair;
     for (size_t m = 0; m < w->axial; m++) {
-        for (size_t n = 0; n < m; n++)
-            *pair++ = -2.0 / k * sqrt((4.0 * (double)m + 1.0) * (4.0 * (double)n + 1.0)) *
-                      first[2 * m] * second[2 * n];
-        double inner = m == 0 ? second[0] : second[2 * m - 1];
-        *pair++ = 2.0 / k * x * (first[2 * m] * inner + first[2 * m + 1] * second[2 * m]);
+        double climb = 1.0; /* I_{2m} / I_{2n}, n falling */
+        for (size_t n = m; n-- > 0;) {
+            climb *= up[2 * n] * up[2 * n + 1];
+            pair[n] = -2.0 / k * sqrt((4.0 * (double)m + 1.0) * (4.0 * (double)n + 1.0)) *
+                      both[2 * n] * climb;
+        }
+        pair[m] = 2.0 / k * x * both[2 * m] * (down[2 * m] + up[2 * m]);
+        pair += m + 1;
     }
 }
 
@@ -221,22 +261,17 @@ static double smooth_step(double t)
 }
 
 /* Add one node. The inductance is kept as [radial pair][axial pair] until all are in. */
-static void add_node(workspace *w, double k, double dk, double handed_over, bool fast)
+static void add_node(workspace *w, double k, double dk, const double share[CHANNELS])
 {
-    bool mean = handed_over > 0.0;
-    if (w->points == 0)
-        disc_transform(w, k, mean);
-    else
-        ring_transform(w, k, mean, fast);
     axial_pairs(w, k);
-    const double *f = w->transform, *c = f + w->radial;
     size_t axial_count = w->axial * (w->axial + 1) / 2;
     double *sum = w->inductance;
     for (size_t i = 0; i < w->radial; i++)
         for (size_t j = 0; j <= i; j++) {
-            double pair = f[i] * f[j];
-            if (mean)
-                pair += 0.5 * handed_over * (c[i] * c[j] - pair);
+            double pair = 0.0;
+            for (int channel = 0; channel < CHANNELS; channel++)
+                if (share[channel] > 0.0)
+                    pair += share[channel] * w->transform[channel][i] * w->transform[channel][j];
             pair *= 0.5 * dk;
             for (size_t p = 0; p < axial_count; p++)
                 sum[p] += pair * w->axial_pair[p];
@@ -244,24 +279,55 @@ static void add_node(workspace *w, double k, double dk, double handed_over, bool
         }
 }
 
+/* Wave numbers between which the windows hand over. */
+typedef struct {
+    double begin, end;           /* from the product to its mean over cos 2k */
+    double edges_begin, edges_end; /* and to that over cos k(1 - bore) */
+} windows;
+
+static windows windows_of(const workspace *w)
+{
+    if (w->points == 0) {
+        double begin = 20.0 + 3.0 * (double)w->radial;
+        return (windows){begin, 2.0 * begin, HUGE_VAL, HUGE_VAL};
+    }
+    double begin = fmin(40.0 / w->section.bore, 200.0);
+    double edges = fmax(2.0 * begin, 2.4 * (double)w->degrees / (1.0 - w->section.bore));
+    return (windows){begin, 2.0 * begin, edges, 2.0 * edges};
+}
+
+static void evaluate(workspace *w, const windows *window, double k, double dk)
+{
+    double mean = smooth_step((k - window->begin) / (window->end - window->begin));
+    double apart = k < window->edges_begin
+                       ? 0.0
+                       : smooth_step((k - window->edges_begin) /
+                                     (window->edges_end - window->edges_begin));
+    double edge = 0.5 * apart;
+    double share[CHANNELS] = {1.0 - 0.5 * mean - edge, 0.5 * mean - edge, edge, edge, edge, edge};
+    if (w->points == 0)
+        disc_transform(w, k, mean > 0.0);
+    else
+        ring_transform(w, k, apart > 0.0 ? EDGES : mean == 1.0 ? PLANE_WAVES : mean > 0.0 ? WITH_C
+                                                                                          : PLAIN);
+    add_node(w, k, dk, share);
+}
+
 static void integrate(workspace *w, const gsl_integration_glfixed_table *gauss)
 {
+    const windows window = windows_of(w);
     double wall = 1.0 - w->section.bore, thickness = w->section.thickness;
-    double slowest = w->points == 0 ? 1.0 : w->section.bore; /* the mean swings as cos 2k slowest */
-    double begin = w->points == 0 ? 20.0 + 3.0 * (double)w->radial : fmin(40.0 / slowest, 200.0);
-    double end = 2.0 * begin;
     double last = 1e4 / fmin(wall, thickness);
     double low = 0.0;
     while (low < last) {
-        double swing = low < end ? 2.5 : w->points > 0 && low * wall < 300.0 ? 2.5 / wall : low;
-        double step = fmin(swing, 0.5 / thickness + 0.5 * low);
-        double high = low + step;
-        if (low < end && high > end)
-            high = end;
+        double swing = low < window.end ? 2.5 : w->points > 0 && low < window.edges_end ? 2.5 / wall : low;
+        double high = low + fmin(swing, 0.5 / thickness + 0.5 * low);
+        if (low < window.end && high > window.end)
+            high = window.end;
         for (size_t q = 0; q < PANEL_NODES; q++) {
             double k, dk;
             gsl_integration_glfixed_point(low, high, q, &k, &dk, gauss);
-            add_node(w, k, dk, smooth_step((k - begin) / (end - begin)), low >= end);
+            evaluate(w, &window, k, dk);
         }
         low = high;
     }
@@ -308,7 +374,7 @@ static void ring_nodes(workspace *w, const gsl_integration_glfixed_table *gauss)
         w->r[q] = 0.5 * (1.0 + bore) + 0.5 * (1.0 - bore) * w->x[q];
         w->weight[q] = 0.5 * (1.0 - bore) * weight * w->r[q];
         double below = 0.0, here = 1.0;
-        for (size_t l = 0; l < w->points; l++) {
+        for (size_t l = 0; l < w->degrees; l++) {
             w->legendre[l * w->points + q] = here;
             double above = ((2.0 * (double)l + 1.0) * w->x[q] * here - (double)l * below) /
                            ((double)l + 1.0);
@@ -435,25 +501,42 @@ static bb_status solve(const workspace *w, bb_mode *modes, size_t *count)
 static bb_status prepare(workspace *w, double **block)
 {
     size_t points = w->points, orders = 2 * w->axial;
-    size_t bessel = points > 2 * orders ? points : 2 * orders;
-    size_t radial_pairs = w->radial * (w->radial + 1) / 2, axial_count = w->axial * (w->axial + 1) / 2;
-    double *next = *block = calloc(3 * points + w->radial * points + 2 * w->radial + 2 * points +
-                                       points * points + bessel + axial_count +
-                                       radial_pairs * axial_count,
-                                   sizeof **block);
+    size_t bessel = points > 3 * orders ? points : 3 * orders;
+    size_t radial_pairs = w->radial * (w->radial + 1) / 2;
+    size_t axial_count = w->axial * (w->axial + 1) / 2;
+    struct {
+        double **array;
+        size_t count;
+    } parts[] = {{&w->x, points},
+                 {&w->r, points},
+                 {&w->weight, points},
+                 {&w->f, w->radial * points},
+                 {&w->legendre, w->degrees * points},
+                 {&w->bessel, bessel},
+                 {&w->axial_pair, axial_count},
+                 {&w->inductance, radial_pairs * axial_count}};
+    size_t total = CHANNELS * w->radial + 4 * points;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        total += parts[i].count;
+    double *next = *block = calloc(total, sizeof **block);
     if (next == NULL)
         return BB_MEMORY;
-    w->x = next;
-    w->r = w->x + points;
-    w->weight = w->r + points;
-    w->f = w->weight + points;
-    w->transform = w->f + w->radial * points;
-    w->plane_wave = w->transform + 2 * w->radial;
-    w->legendre = w->plane_wave + 2 * points;
-    w->bessel = w->legendre + points * points;
-    w->axial_pair = w->bessel + bessel;
-    w->inductance = w->axial_pair + axial_count;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++, next += parts[i - 1].count)
+        *parts[i].array = next;
+    for (int channel = 0; channel < CHANNELS; channel++, next += w->radial)
+        w->transform[channel] = next;
+    for (int i = 0; i < 4; i++, next += points)
+        w->plane_wave[i] = next;
     return BB_OK;
+}
+
+bb_section bb_section_of(double thickness, double bore, int unknowns, size_t modes)
+{
+    /* Polynomials of degree n resolve 1/n^2 of their interval at its ends. */
+    double even = sqrt(2.0 * unknowns) * pow((1.0 - bore) / thickness, 0.25);
+    int radial = (int)fmin(fmax(round(even), 8.0), 90.0);
+    int axial = (int)fmin(fmax((double)unknowns / radial, 3.0), 60.0);
+    return (bb_section){thickness, bore, radial, axial, modes};
 }
 
 bb_status bb_spectral_modes(const bb_section *section, bb_mode *modes, size_t *count)
@@ -465,7 +548,8 @@ bb_status bb_spectral_modes(const bb_section *section, bb_mode *modes, size_t *c
     w.steps = w.size < section->modes ? w.size : section->modes;
     if (section->bore > 0.0) {
         double swings = fmin(40.0 / section->bore, 200.0) * (1.0 - section->bore);
-        size_t needed = w.radial + SMOOTH_DEGREE + (size_t)(0.7 * swings);
+        w.degrees = w.radial + SMOOTH_DEGREE;
+        size_t needed = w.degrees + (size_t)(0.7 * swings);
         w.points = needed <= 64 ? 64 : needed <= 128 ? 128 : 256; /* GSL holds these to 16 digits */
     }
     double *block = NULL;

@@ -75,18 +75,25 @@ static double loss_m(const bb_target *target, const conductor *metal, double sev
 
 static double worn(double size, double loss)
 {
-    double left = WASTING * log1p(exp((1.0 - loss / size) / WASTING));
-    return size * (WASTED + (1.0 - WASTED) * left);
+    double left = WASTING * log1p(exp((1.0 - WASTED - loss / size) / WASTING));
+    return size * (WASTED + left);
 }
 
-/* Cladding takes its part from the thickness only: its edge is usually bare or thin. */
+/* What the cladding takes of the thickness: as large a share of the mean as of the rim. Its edge is
+ * usually bare or thin, and the radius is left alone. */
+static double without_cladding(const bb_target *target, double mean)
+{
+    if (!layered(target))
+        return mean;
+    double share = isnan(target->thickness_m) ? 1.0 : mean / target->thickness_m;
+    return worn(mean, 2.0 * target->plating_m * share);
+}
+
 static void wear(const bb_target *target, const conductor *metal, double severity, bb_body *body)
 {
     double loss = loss_m(target, metal, severity);
-    if (target->shape != BB_SHAPE_SPHERE) {
-        double cladding = layered(target) ? 2.0 * target->plating_m : 0.0;
-        body->thickness_m = worn(worn(body->thickness_m, cladding), 2.0 * loss);
-    }
+    if (target->shape != BB_SHAPE_SPHERE)
+        body->thickness_m = worn(body->thickness_m, 2.0 * loss);
     if (target->shape == BB_SHAPE_RING) {
         double middle = 0.5 * (body->radius_m + body->bore_radius_m);
         double wall = worn(body->radius_m - body->bore_radius_m, 2.0 * loss);
@@ -132,7 +139,7 @@ bb_status bb_target_body(const bb_target *target, double temperature_c, double s
     *body = (bb_body){
         .shape = target->shape,
         .radius_m = 0.5 * target->diameter_m,
-        .thickness_m = sphere ? 0.0 : thickness,
+        .thickness_m = sphere ? 0.0 : without_cladding(target, thickness),
         .bore_radius_m = target->shape == BB_SHAPE_RING ? 0.5 * target->bore_m : 0.0,
         .conductivity_S_per_m =
             metal.conductivity_S_per_m / (1.0 + metal.temperature_per_K * (temperature_c - 20.0)),
@@ -140,4 +147,13 @@ bb_status bb_target_body(const bb_target *target, double temperature_c, double s
     wear(target, &metal, severity, body);
     *kind = BB_KIND_BODY;
     return BB_OK;
+}
+
+bb_iron bb_target_iron(const bb_target *target, double frequency_hz)
+{
+    const double at_10_khz = -2.0, per_fold = 32.0, lowest = -60.0, highest = 60.0;
+    if (target->shape != BB_SHAPE_DISC || !layered(target))
+        return (bb_iron){-40.0, 30.0};
+    double angle = at_10_khz + per_fold * log(frequency_hz / 1e4);
+    return (bb_iron){fmin(fmax(angle, lowest), highest), 30.0};
 }

@@ -16,4 +16,14 @@ typedef enum {
 bb_status bb_target_body(const bb_target *target, double temperature_c, double severity,
                          bb_body *body, bb_target_kind *kind);
 
+/* What is assumed of iron without a computed body, lying flat, at a frequency in Hz. */
+typedef struct {
+    double angle_deg, angle_sd_deg;
+} bb_iron;
+
+/* A plated steel coin is fitted to open finite-element spectra of two, face on (25 um of nickel and
+ * of copper over steel of permeability 200); edge on they lie up to three of its standard deviations
+ * lower. Other iron: -40 degrees, give or take 30, common practice, no source. */
+bb_iron bb_target_iron(const bb_target *target, double frequency_hz);
+
 #endif
