@@ -144,25 +144,42 @@ static const char *cell_text(const struct table *table, size_t row, size_t colum
     return row == 0 && *text == '<' ? text + 1 : text;
 }
 
-/* Each column's width; the widest left column gives way until the table fits. */
+static size_t widest_cell(const struct table *table, size_t column, size_t first_row)
+{
+    size_t widest = 0;
+    for (size_t row = first_row; row * table->columns < table->cells; row++) {
+        const char *text = cell_text(table, row, column);
+        size_t width = width_of(text, strlen(text));
+        widest = width > widest ? width : widest;
+    }
+    return widest;
+}
+
+/* Narrow one column by at most `over` without going under least; returns what is still over. */
+static size_t narrow(size_t *width, size_t least, size_t over)
+{
+    size_t room = *width > least ? *width - least : 0, taken = room < over ? room : over;
+    *width -= taken;
+    return over - taken;
+}
+
+/* Each column's width. What is wider than the page is cut: names in the columns that stand left,
+ * then titles of the others, whose numbers stay whole. */
 static void measure(const struct table *table, size_t *widths)
 {
-    size_t total = 0, widest = table->columns;
+    enum { NAME_LEAST = 9 };
+    size_t total = 0;
     for (size_t column = 0; column < table->columns; column++) {
-        widths[column] = 0;
-        for (size_t row = 0; row * table->columns < table->cells; row++) {
-            const char *text = cell_text(table, row, column);
-            size_t width = width_of(text, strlen(text));
-            widths[column] = width > widths[column] ? width : widths[column];
-        }
+        widths[column] = widest_cell(table, column, 0);
         total += widths[column] + 2;
-        if (stands_left(table, column) &&
-            (widest == table->columns || widths[column] > widths[widest]))
-            widest = column;
     }
     size_t over = total > OUT_COLUMNS + 2 ? total - OUT_COLUMNS - 2 : 0;
-    if (over > 0 && widest < table->columns && widths[widest] > over + 8)
-        widths[widest] -= over;
+    for (size_t column = 0; column < table->columns; column++)
+        if (stands_left(table, column))
+            over = narrow(&widths[column], NAME_LEAST, over);
+    for (size_t column = 0; column < table->columns; column++)
+        if (!stands_left(table, column))
+            over = narrow(&widths[column], widest_cell(table, column, 1), over);
 }
 
 static void print_cell(const char *text, size_t width, bool left, bool last)

@@ -1,0 +1,40 @@
+# The demo visit, as README's first command runs it.
+
+setup() {
+    export LC_ALL=C.UTF-8
+    cp -r cli "$BATS_TEST_TMPDIR"
+    cd "$BATS_TEST_TMPDIR"
+    ln -s "$BRINEBAND" brineband
+}
+
+@test "the first line is the setting, and a dozen lines are all" {
+    run sh cli/demo/demo.sh ./brineband
+    [ "$status" -eq 0 ]
+    [[ "${lines[0]}" =~ ^Reject\ [0-9]+-[0-9]+\.$ ]]
+    [ "$(sed '/^An invented beach/,$d' <<<"$output" | wc -l)" -le 12 ]
+    [[ "${lines[-1]}" == *"brineband new mybeach" ]]
+    run awk 'length($0) > 84' <<<"$output"
+    [ -z "$output" ]
+}
+
+@test "one edit changes the answer" {
+    sh cli/demo/demo.sh ./brineband >before
+    sed -i 's/17 18 16 17 17/17 18 13 17 17/' demo/sweeps.csv
+    ./brineband demo >after
+    [ "$(head -n 1 before)" != "$(head -n 1 after)" ]
+}
+
+@test "every file says first that it is invented" {
+    for file in cli/demo/skarra-strand/*; do
+        head -n 1 "$file" | grep -q "Invented: no such beach, no such machine"
+    done
+}
+
+@test "fit, predict, reject and check stay within 80 columns" {
+    sh cli/demo/demo.sh ./brineband >/dev/null
+    { ./brineband fit demo && ./brineband predict demo && ./brineband reject demo &&
+        ./brineband check demo demo/sweeps.csv; } >all
+    # columns, not bytes: awk of a bare system counts bytes
+    run jq -R 'select(length > 80)' all
+    [ -z "$output" ]
+}
