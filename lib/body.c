@@ -83,12 +83,29 @@ static answer of_any_bore(const bb_body *body, double omega)
                              pow(bore / smallest, 4.0));
 }
 
-/* Sections thinner than the table's answer as its thinnest at the same conductance, thicker ones
- * by the straight line that their two ends and the long cylinder between make. */
+/* Longer than the table reaches: c t + d + e / t, its ends with the long cylinder between. */
+static answer of_long(const bb_body *body, double longest, double omega)
+{
+    static const double share[] = {1.0, 0.75, 0.5};
+    double t = body->thickness_m / longest, grows = t - 1.0, fades = 1.0 / t - 1.0;
+    double weight[] = {1.0 + 8.0 * grows + 3.0 * fades, -12.0 * grows - 6.0 * fades,
+                       4.0 * grows + 3.0 * fades};
+    answer sum = {0.0, 0.0};
+    for (size_t i = 0; i < 3; i++) {
+        bb_body other = *body;
+        other.thickness_m = share[i] * longest;
+        answer at = of_any_bore(&other, omega);
+        sum.alpha += weight[i] * at.alpha;
+        sum.slope += weight[i] * at.slope;
+    }
+    return sum;
+}
+
+/* Sections thinner than the table's answer as its thinnest at the same conductance. */
 static answer of_any_section(bb_body body, double omega)
 {
     double a = body.radius_m, thinnest = a * exp(bb_disc_table.thickness.low);
-    double thickest = a * exp(bb_disc_table.thickness.high);
+    double longest = a * exp(bb_disc_table.thickness.high);
     double wall = a - body.bore_radius_m, narrowest = a * exp(bb_ring_table.wall.low);
     if (body.shape == BB_SHAPE_RING && wall < narrowest) {
         body.conductivity_S_per_m *= wall / narrowest;
@@ -98,13 +115,7 @@ static answer of_any_section(bb_body body, double omega)
         body.conductivity_S_per_m *= body.thickness_m / thinnest;
         body.thickness_m = thinnest;
     }
-    if (body.thickness_m <= thickest)
-        return of_any_bore(&body, omega);
-    double beyond = body.thickness_m / thickest - 1.0, step = 0.25;
-    body.thickness_m = thickest;
-    answer end = of_any_bore(&body, omega);
-    body.thickness_m = thickest * (1.0 - step);
-    return mix(end, of_any_bore(&body, omega), -beyond / step);
+    return body.thickness_m <= longest ? of_any_bore(&body, omega) : of_long(&body, longest, omega);
 }
 
 bb_status bb_body_polarizability(const bb_body *body, double omega_rad_per_s,
