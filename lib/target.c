@@ -12,7 +12,7 @@ static const double MAGNETIC = 1.1;
 /* Thickness from mass is believed between these shares of the thickness over the rim. */
 static const double THINNEST_MEAN = 0.5, THICKEST_MEAN = 1.1;
 static const double WASTED = 0.01; /* share of a size that always stays */
-static const double WASTING = 0.03; /* share of a size over which the last of it goes, smoothly for the fit */
+static const double WASTING = 0.03; /* share over which the last of a size or plating goes */
 
 /* The metal that carries the current: the core of a layered piece, else the only one. */
 typedef struct {
@@ -59,6 +59,12 @@ static double mean_thickness(const bb_target *target, const conductor *metal)
     return believed ? mean : target->thickness_m;
 }
 
+/* x where it is well above zero, 0 well below, smooth over width: a corner would stop the fit. */
+static double above_zero(double x, double width)
+{
+    return x > 30.0 * width ? x : width * log1p(exp(x / width));
+}
+
 /* What the plating does not take from each face of the metal below it. */
 static double loss_m(const bb_target *target, const conductor *metal, double severity)
 {
@@ -67,16 +73,15 @@ static double loss_m(const bb_target *target, const conductor *metal, double sev
     if (!layered(target))
         return bb_corrosion_loss_m(metal->name, target->years, severity);
     double skin = bb_corrosion_loss_m(target->material, target->years, severity);
-    if (skin <= target->plating_m)
+    if (skin == 0.0)
         return 0.0;
-    double bare_years = target->years * (1.0 - target->plating_m / skin);
-    return bb_corrosion_loss_m(metal->name, bare_years, severity);
+    double bare = above_zero(skin - target->plating_m, WASTING * target->plating_m) / skin;
+    return bb_corrosion_loss_m(metal->name, target->years * bare, severity);
 }
 
 static double worn(double size, double loss)
 {
-    double left = WASTING * log1p(exp((1.0 - WASTED - loss / size) / WASTING));
-    return size * (WASTED + left);
+    return size * (WASTED + above_zero(1.0 - WASTED - loss / size, WASTING));
 }
 
 /* What the cladding takes of the thickness: as large a share of the mean as of the rim. Its edge is
@@ -86,7 +91,7 @@ static double without_cladding(const bb_target *target, double mean)
     if (!layered(target))
         return mean;
     double share = isnan(target->thickness_m) ? 1.0 : mean / target->thickness_m;
-    return worn(mean, 2.0 * target->plating_m * share);
+    return fmax(mean - 2.0 * target->plating_m * share, WASTED * mean);
 }
 
 static void wear(const bb_target *target, const conductor *metal, double severity, bb_body *body)
