@@ -62,6 +62,14 @@ $(BUILD)/generated/suites.inc: FORCE
 	@printf '%s\n' $(SUITES) | cmp -s - $@ || printf '%s\n' $(SUITES) > $@
 $(BUILD)/tests/unit/main.o: $(BUILD)/generated/suites.inc
 
+# The tables of lib/body_table_data.c, some ten minutes; kept, for nothing in them changes.
+$(BUILD)/body_table: lib/generate/body_table.c lib/spectral.c
+	@mkdir -p $(@D)
+	$(COMPILE) -O3 -o $@ $^ $(LDFLAGS) $(LIB_LIBS)
+tables: $(BUILD)/body_table
+	$(BUILD)/body_table > $(BUILD)/body_table_data.c
+	mv $(BUILD)/body_table_data.c lib/body_table_data.c
+
 # Goals for a fresh machine: fetch what is missing, then start make again to see it.
 PACKAGES = @sh tests/packages.sh
 AGAIN = @$(MAKE) --no-print-directory --silent
@@ -106,7 +114,7 @@ uninstall:
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all demo check tested sanitize bench install uninstall clean FORCE
+.PHONY: all tables demo check tested sanitize bench install uninstall clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
 -include $(shell find $(BUILD) -name "*.d" 2>/dev/null)
