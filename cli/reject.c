@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { BESIDE = 2, PRICED = 5, ROWS_PLOTTED = 8 };
+enum { BESIDE = 2, PRICED = 4, ROWS_PLOTTED = 8 };
 
 typedef struct {
     const bb_profile *profile;
@@ -105,16 +105,36 @@ static bool is_rejected(const bb_bands *bands, int number)
     return false;
 }
 
-/* The rows priced: kept pieces and foil that the neighbourhood touches most, in the first zone. */
+/* What the numbers beside the edges hold of one row, in all. */
+static double held_beside(const answer *of, size_t t)
+{
+    const bb_machine *machine = &of->profile->machine;
+    double sum = 0;
+    for (size_t n = 0; n < of->reject->numbers; n++)
+        if (beside_an_edge(machine, &of->reject->chosen.bands,
+                           machine->scale_low + (int)n * machine->scale_step))
+            sum += of->reject->loss[t * of->reject->numbers + n];
+    return sum;
+}
+
+/* The rows priced: of kept pieces and foil in the first zone, those that the edges touch most. */
 static size_t priced_rows(const answer *of, size_t rows[PRICED])
 {
     const bb_reject *reject = of->reject;
     size_t count = 0;
-    for (size_t t = 0; t < reject->target_count && count < PRICED; t++) {
+    for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *row = &reject->targets[t];
-        if (in_kit(row) && row->audible && row->zone == reject->zones[0].zone &&
-            (row->binds || is_foil(&row->target)))
-            rows[count++] = t;
+        if (!in_kit(row) || !row->audible || row->zone != reject->zones[0].zone ||
+            !(row->binds || is_foil(&row->target)))
+            continue;
+        size_t at = count;
+        while (at > 0 && held_beside(of, t) > held_beside(of, rows[at - 1]))
+            at--;
+        if (at == PRICED)
+            continue;
+        count += count < PRICED;
+        memmove(rows + at + 1, rows + at, (count - 1 - at) * sizeof *rows);
+        rows[at] = t;
     }
     return count;
 }
@@ -193,16 +213,12 @@ static void say_plot(const answer *of)
     say_number_plot(&of->profile->machine, rows, count, &reject->chosen.bands);
 }
 
-/* A band two numbers wider on the side of the kept pieces, and what it would throw away. */
 static void say_reminders(const answer *of)
 {
     const bb_machine *machine = &of->profile->machine;
-    bool foil = false;
-    for (size_t t = 0; t < of->reject->target_count; t++)
-        foil = foil || is_foil(&of->reject->targets[t].target);
     say_gap();
-    say("Foil sounds like small gold%s: no number parts them, so foil stays in.",
-        foil ? " (see its row)" : "");
+    say("Foil and small gold share numbers wherever their sizes match: no number parts them, and what "
+        "sounds may be either.");
     if (of->reject->chosen.bands.count > 0)
         say("Wider is not safer: what is not in the kit lives in those numbers too.");
     if (machine->has_reject_below)
