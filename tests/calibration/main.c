@@ -97,7 +97,7 @@ static bool run_visit(const simulation *of, const options *wish, tally *sums)
     bb_error error = {0};
     if (!visit_simulate(of, &simulated))
         return false;
-    bb_status status = visit_read(&simulated, &visit, &error);
+    bb_status status = simulated_visit_read(&simulated, &visit, &error);
     if (status != BB_OK) {
         complain(of, status, &error);
         return false;

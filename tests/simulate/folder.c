@@ -142,7 +142,7 @@ static bb_status read_file(size_t file, const char *text, size_t length, bb_visi
     return status;
 }
 
-bb_status visit_read(const simulated_visit *simulated, bb_visit *visit, bb_error *error)
+bb_status simulated_visit_read(const simulated_visit *simulated, bb_visit *visit, bb_error *error)
 {
     bb_status status = BB_OK;
     *visit = (bb_visit){0};

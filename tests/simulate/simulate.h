@@ -136,6 +136,6 @@ void visit_print(const simulated_visit *visit, size_t file, FILE *out);
 bool truth_print(const simulated_visit *visit, FILE *out);
 
 /* The same visit, printed and read back by the library. */
-bb_status visit_read(const simulated_visit *simulated, bb_visit *visit, bb_error *error);
+bb_status simulated_visit_read(const simulated_visit *simulated, bb_visit *visit, bb_error *error);
 
 #endif
