@@ -725,6 +725,34 @@ BB_API bb_status bb_plan_new(const bb_visit *visit, const bb_profile *profile,
                              const bb_plan_options *options, bb_plan **plan, bb_error *error);
 BB_API void bb_plan_free(bb_plan *plan);
 
+/* The most of so many bare sweeps (1 to 1e6) that sound in the loudest zone, but in one case of
+ * twenty, while a setting does what its score says. */
+BB_API int bb_reject_recheck(const bb_reject_score *score, int sweeps);
+
+/* ---------------------------------------------------------------- ranges of numbers */
+
+/* A stretch of the scale, without ends where next to nothing is shown. */
+typedef struct {
+    int low, high;  /* numbers */
+    double *chance; /* of each group, when one of these numbers is read: they sum to 1 */
+} bb_number_range;
+
+typedef struct {
+    size_t group_count;
+    char (*groups)[BB_NAME_BYTES]; /* "bare sand" first; a piece without a group is its own */
+    size_t count;
+    bb_number_range *ranges; /* in rising order */
+    double *chances;
+} bb_number_ranges;
+
+/* Cut the scale into the fewest stretches, at most at_most (1 to the numbers of the scale), that
+ * tell 0.9 of what the single numbers tell about the group (mutual information; exact, by dynamic
+ * programming). Before the number is read all groups are held as likely, and so are the pieces of
+ * one group, at the depths and in the zones of the report. BB_RANGE, BB_MEMORY. */
+BB_API bb_status bb_number_ranges_new(const bb_reject *reject, const bb_machine *machine,
+                                      size_t at_most, bb_number_ranges **ranges);
+BB_API void bb_number_ranges_free(bb_number_ranges *ranges);
+
 /* ---------------------------------------------------------------- check with fresh sweeps */
 
 typedef enum {
