@@ -11,7 +11,7 @@ once = $(eval $(1) := $(shell $(2)) $(3))$($(1))
 FOUND_CFLAGS = $(call once,FOUND_CFLAGS,pkg-config --cflags gsl jansson inih cairo pangocairo)
 LIB_LIBS = $(call once,LIB_LIBS,pkg-config --libs gsl jansson inih,-lcsv -lm)
 CLI_LIBS = $(call once,CLI_LIBS,pkg-config --libs cairo pangocairo,$(LIB_LIBS))
-UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check,$(LIB_LIBS))
+UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check,$(CLI_LIBS))
 
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
 COMPILE = $(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) -D_XOPEN_SOURCE=700 -fPIC -fvisibility=hidden \
@@ -36,7 +36,11 @@ $(BUILD)/libbrineband.so: $(LIB_OBJECTS)
 	$(CC) -shared -Wl,-soname,$(SONAME) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 $(BUILD)/brineband: $(CLI_OBJECTS) $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(CLI_LIBS)
-$(BUILD)/unit: $(UNIT_OBJECTS) $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a
+# The commands' parts, for the tests of what they draw.
+$(BUILD)/cli.a: $(filter-out $(BUILD)/cli/main.o,$(CLI_OBJECTS))
+	rm -f $@
+	$(AR) rcs $@ $^
+$(BUILD)/unit: $(UNIT_OBJECTS) $(SIMULATE_OBJECTS) $(BUILD)/cli.a $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(UNIT_LIBS)
 # Invented visits, and how well the fit's doubt holds on many of them.
 $(BUILD)/simulate: $(BUILD)/tests/simulate/main.o $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a

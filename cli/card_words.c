@@ -1,0 +1,332 @@
+/* What a card says, sentence by sentence. */
+#include "card_words.h"
+
+#include "band_words.h"
+#include "out.h"
+#include "outcome.h"
+#include "reject_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FOIL "foil"
+#define SMALL_GOLD "small gold"
+#define CHANCE_SHOWN 0.15 /* groups less likely than this are left out of the table */
+#define NONE 5e-4         /* a share that is none for all that can be said */
+
+enum { SHARE_BYTES = 16 };
+
+/* ---------------------------------------------------------------- rows */
+
+/* Keep the most rows with the largest values, in the order of the report. */
+static void keep_largest(size_t *rows, double *values, size_t *count, size_t most)
+{
+    while (*count > most) {
+        size_t least = 0;
+        for (size_t i = 1; i < *count; i++)
+            if (!(values[i] >= values[least]))
+                least = i;
+        --*count;
+        memmove(rows + least, rows + least + 1, (*count - least) * sizeof *rows);
+        memmove(values + least, values + least + 1, (*count - least) * sizeof *values);
+    }
+}
+
+static void choose_sands(struct card *card)
+{
+    const size_t zones = card->reject->zone_count;
+    size_t *rows = need(zones, sizeof *rows), count = zones;
+    double *heard = need(zones, sizeof *heard);
+    for (size_t z = 0; z < zones; z++) {
+        rows[z] = z;
+        heard[z] = 1 - card->shown->silenced[z];
+    }
+    keep_largest(rows, heard, &count, SANDS_MOST);
+    memcpy(card->sands, rows, count * sizeof *rows);
+    card->sand_count = count;
+    free(rows);
+    free(heard);
+}
+
+static double lost(const struct card *card, size_t row)
+{
+    return card->reject->targets[row].audible ? card->shown->lost[row] : -1;
+}
+
+/* The row of the zone where each piece of the kit is lost most; target_count where it has none. */
+static size_t *worst_rows(const struct card *card)
+{
+    const bb_reject *reject = card->reject;
+    size_t *worst = need(card->profile->target_count, sizeof *worst);
+    for (size_t k = 0; k < card->profile->target_count; k++)
+        worst[k] = reject->target_count;
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const int k = reject->targets[t].index;
+        if (k >= 0 && (worst[k] == reject->target_count || lost(card, t) > lost(card, worst[k])))
+            worst[k] = t;
+    }
+    return worst;
+}
+
+static size_t choose_pieces(const struct card *card, const size_t *worst, bool foil, size_t most,
+                            size_t *chosen)
+{
+    const bb_profile *profile = card->profile;
+    size_t *rows = need(profile->target_count, sizeof *rows), count = 0;
+    double *values = need(profile->target_count, sizeof *values);
+    for (size_t k = 0; k < profile->target_count; k++) {
+        const bb_target *target = &profile->targets[k];
+        const bool is_foil = strcmp(target->group, FOIL) == 0;
+        if (worst[k] == card->reject->target_count || is_foil != foil || !(foil || target->keep))
+            continue;
+        values[count] = lost(card, worst[k]);
+        rows[count++] = worst[k];
+    }
+    keep_largest(rows, values, &count, most);
+    memcpy(chosen, rows, count * sizeof *rows);
+    free(rows);
+    free(values);
+    return count;
+}
+
+void card_choose_rows(struct card *card)
+{
+    size_t *worst = worst_rows(card);
+    choose_sands(card);
+    card->piece_count = choose_pieces(card, worst, false, PIECES_MOST, card->pieces);
+    card->foil_count = choose_pieces(card, worst, true, FOILS_MOST, card->foils);
+    free(worst);
+}
+
+/* ---------------------------------------------------------------- top */
+
+char *card_time(const char *label, int minutes)
+{
+    return minutes < 0 ? need_text("%s __:__", label)
+                       : need_text("%s %d:%02d", label, minutes / 60, minutes % 60);
+}
+
+char *card_machine(const struct card *card)
+{
+    const bb_machine *machine = &card->profile->machine;
+    char *text = need_text("%s", *machine->name ? machine->name : "your machine");
+    if (*machine->settings)
+        text = need_longer(text, " \u00b7 %s", machine->settings);
+    if (machine->frequency_kind == BB_FREQUENCY_PAIR)
+        text = need_longer(text, " \u00b7 %.3g and %.3g kHz", machine->lower_frequency_hz / 1e3,
+                           machine->frequency_hz / 1e3);
+    else if (!machine->frequency_assumed)
+        text = need_longer(text, " \u00b7 %.3g kHz", machine->frequency_hz / 1e3);
+    if (!machine->coil_assumed)
+        text = need_longer(text, " \u00b7 coil %.3g cm", 200 * machine->coil_radius_m);
+    return need_longer(text, " \u00b7 swung %.2g cm up", 100 * card->profile->beach.swing_height_m);
+}
+
+/* ---------------------------------------------------------------- the setting */
+
+char *card_setting(const struct card *card)
+{
+    const bb_bands *bands = &card->shown->bands;
+    char *text = need_text("%s", bands->count == 0 ? "nothing" : "");
+    for (int i = 0; i < bands->count; i++) {
+        const int low = bands->band[i].low, high = bands->band[i].high;
+        text = need_longer(text, i > 0 ? ", %d" : "%d", low);
+        if (low < high)
+            text = need_longer(text, "%s%d", low < 0 ? "\u00a0to\u00a0" : "-", high);
+    }
+    return text;
+}
+
+char *card_standing(const struct card *card)
+{
+    static const char *const unproved[] = {
+        [BB_PROOF_WHOLE] = "",
+        [BB_PROOF_NO_AIR] = "Not proved for gold: no piece was swept in air. Sweep the kit in air "
+                            "to know the price.",
+        [BB_PROOF_NO_SMALL_GOLD] = "Not proved for gold: the kit has no small gold. Sweep a "
+                                   "stud-sized piece on this sand to know the price.",
+        [BB_PROOF_NOT_ON_SAND] = "Not proved for gold: no small gold was swept on this sand. "
+                                 "Sweep it here to know the price.",
+    };
+    const bb_reject *reject = card->reject;
+    char bands[BANDS_BYTES];
+    if (!bands_same(&card->shown->bands, &reject->chosen.bands))
+        return need_text("Your own choice. Suggested here: %s.",
+                         bands_words(bands, &reject->chosen.bands));
+    if (reject->verdict == BB_VERDICT_UNPROVED)
+        return need_text("%s", unproved[reject->proof]);
+    if (reject->verdict == BB_VERDICT_SHORT &&
+        bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
+        return need_text("No setting here quiets the sand as wanted. This one puts gold first.");
+    if (reject->verdict == BB_VERDICT_SHORT)
+        return need_text("No setting here is both quiet and safe for gold. This one puts gold "
+                         "first; quiet first would be %s.",
+                         bands_words(bands, &reject->quiet_first.bands));
+    return need_text("%s", card->shown->bands.count == 0 ? "The sand is quiet by itself." : "");
+}
+
+char *card_dialled(const struct card *card)
+{
+    const bb_machine *machine = &card->profile->machine;
+    char bands[BANDS_BYTES];
+    const bool same = bands_same(&machine->reject_now, &card->shown->bands);
+    char *text = machine->reject_now.count > 0
+                     ? need_text("At the visit %s was dialled in: %s.",
+                                 bands_words(bands, &machine->reject_now),
+                                 same ? "the same, leave it" : "change it to the above")
+                     : need_text("At the visit nothing was dialled in: %s.",
+                                 same ? "leave it so" : "dial in the above");
+    return machine->has_reject_below
+               ? need_longer(text,
+                             " Its low-end reject below %d was on, which is not counted here.",
+                             machine->reject_below)
+               : text;
+}
+
+/* ---------------------------------------------------------------- how quiet, at what price */
+
+static const char *zone_name(const struct card *card, int zone)
+{
+    return card->profile->zones[zone].name;
+}
+
+char *card_share(double share)
+{
+    char words[SHARE_BYTES];
+    return need_text("%s", isnan(share)   ? "not heard"
+                           : share < NONE ? "0 %"
+                                          : share_words(words, share));
+}
+
+char *card_quiet(const struct card *card)
+{
+    const bb_reject *reject = card->reject;
+    char *text = need_text("%s", "");
+    for (size_t i = 0; i < card->sand_count; i++) {
+        const size_t z = card->sands[i];
+        char share[SHARE_BYTES], least[SHARE_BYTES];
+        phrase sweeps;
+        text = need_longer(text, "%s%s sand is quiet in %s of sweeps (at least %s, by %s)",
+                           i > 0 ? "; " : "", zone_name(card, reject->zones[z].zone),
+                           share_words(share, card->shown->silenced[z]),
+                           share_words(least, card->shown->silenced_low[z]),
+                           counted(&sweeps, reject->zones[z].bare_sweeps, "sweep", "sweeps"));
+    }
+    phrase more;
+    if (reject->zone_count > card->sand_count)
+        text = need_longer(text, "; %s, quieter",
+                           counted(&more, (double)(reject->zone_count - card->sand_count),
+                                   "other zone", "other zones"));
+    return need_longer(text, ".");
+}
+
+char *card_price(const struct card *card)
+{
+    const bb_reject *reject = card->reject;
+    double share = 0;
+    const bb_reject_target *worst = hardest_hit(reject, card->shown, &share);
+    const double depth_cm = 100 * reject->to_depth_m;
+    if (worst == NULL)
+        return need_text("not known: no piece of the kit that must sound is heard here.");
+    if (share < NONE)
+        return need_text("no kept piece is lost at 0 to %.0f cm.", depth_cm);
+    char words[SHARE_BYTES];
+    return need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm; no other kept piece "
+                     "loses more.",
+                     reject->verdict == BB_VERDICT_UNPROVED ? "by physics alone " : "",
+                     worst->target.name, zone_name(card, worst->zone), share_words(words, share),
+                     depth_cm);
+}
+
+/* ---------------------------------------------------------------- groups, and what is masked */
+
+/* Likeliest first: "bare sand 6, foil 2". */
+char *card_chances(const struct card *card, size_t range)
+{
+    const bb_number_ranges *ranges = card->ranges;
+    const double *chance = ranges->ranges[range].chance;
+    char *text = need_text("%s", "");
+    bool *said = need(ranges->group_count, sizeof *said);
+    for (size_t shown = 0; shown < ranges->group_count; shown++) {
+        size_t next = ranges->group_count;
+        for (size_t g = 0; g < ranges->group_count; g++)
+            if (!said[g] && (next == ranges->group_count || chance[g] > chance[next]))
+                next = g;
+        if (chance[next] < CHANCE_SHOWN)
+            break;
+        said[next] = true;
+        text = need_longer(text, "%s%s\u00a0%.0f", shown > 0 ? ", " : "", ranges->groups[next],
+                           10 * chance[next]);
+    }
+    free(said);
+    return text;
+}
+
+/* The small gold of one zone that is masked first; of the kit, or of the catalogue. */
+static const bb_reject_target *first_masked(const bb_reject *reject, int zone, bool kit)
+{
+    const bb_reject_target *first = NULL;
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        if (row->zone != zone || (row->index >= 0) != kit ||
+            strcmp(row->target.group, SMALL_GOLD) != 0)
+            continue;
+        if (first == NULL || isnan(first->masked_from_m) ||
+            row->masked_from_m < first->masked_from_m)
+            first = row;
+    }
+    return first;
+}
+
+char *card_masked(const struct card *card, size_t zone)
+{
+    const int index = card->reject->zones[zone].zone;
+    const bb_reject_target *first = first_masked(card->reject, index, true);
+    first = first != NULL ? first : first_masked(card->reject, index, false);
+    if (first == NULL)
+        return need_text("not known: no small gold was swept");
+    if (isnan(first->masked_from_m))
+        return need_text("%s: not within 50 cm", first->target.name);
+    return first->masked_from_m > 0
+               ? need_text("%s: from %.0f cm on", first->target.name, 100 * first->masked_from_m)
+               : need_text("%s: at any depth", first->target.name);
+}
+
+/* ---------------------------------------------------------------- recheck, and where it comes from
+ */
+
+char *card_recheck(const struct card *card)
+{
+    return need_text("Dial in the above. Swing over bare sand %d times, a pace apart: at most %d "
+                     "may sound. Lay your smallest gold on the sand: it must sound. If not, sweep "
+                     "the sand again and fit anew.",
+                     card->recheck_sweeps, card->recheck_sounds);
+}
+
+char *card_origin(const struct card *card)
+{
+    const bb_profile *profile = card->profile;
+    const struct {
+        bool assumed;
+        const char *what;
+    } rows[] = {
+        {profile->machine.frequency_assumed, "frequency"},
+        {profile->machine.coil_assumed, "coil"},
+        {profile->beach.swing_height_assumed, "swing height"},
+        {profile->beach.water_assumed, "water"},
+    };
+    phrase sand, air;
+    char *text = need_text("brineband %s \u00b7 profile %.8s \u00b7 learned from %s and %s in air",
+                           BB_VERSION, profile->digest,
+                           counted(&sand, profile->sand_sweeps, "sweep on sand", "sweeps on sand"),
+                           counted(&air, profile->air_sweeps, "sweep", "sweeps"));
+    bool first = true;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        if (rows[i].assumed) {
+            text = need_longer(text, "%s%s", first ? " \u00b7 assumed: " : ", ", rows[i].what);
+            first = false;
+        }
+    return text;
+}

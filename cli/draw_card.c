@@ -1,0 +1,295 @@
+/* The card: one page to carry on the beach. */
+#include "draw_card.h"
+
+#include "band_words.h"
+#include "cautions.h"
+#include "draw_ridge.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+page_kind card_page(bool phone, const char *title, const char *description)
+{
+    page_kind kind = {419.53, 595.28, 300 / 72.0, title, description};
+    if (phone)
+        kind = (page_kind){300, 600, 3.6, title, description};
+    return kind;
+}
+
+/* Where the next section goes. */
+struct flow {
+    struct page *page;
+    const struct card *card;
+    double x, y, width;
+    double size;       /* of the body's type */
+    double row_height; /* of a ridge */
+};
+
+/* A paragraph whose text it frees. */
+static void paragraph(struct flow *flow, text_style style, const char *lead, char *text)
+{
+    flow->y += page_text(flow->page, flow->x, flow->y, flow->width, style, lead, text);
+    free(text);
+}
+
+static void body(struct flow *flow, const char *lead, char *text)
+{
+    paragraph(flow, (text_style){.size = flow->size}, lead, text);
+}
+
+static void small(struct flow *flow, const char *lead, char *text)
+{
+    paragraph(flow, (text_style){.size = 0.88 * flow->size}, lead, text);
+}
+
+static void strong(struct flow *flow, char *text)
+{
+    paragraph(flow, (text_style){.size = flow->size, .bold = true}, NULL, text);
+}
+
+static void gap(struct flow *flow, double lines)
+{
+    flow->y += lines * flow->size;
+}
+
+static void rule(struct flow *flow)
+{
+    gap(flow, 0.45);
+    page_rule(flow->page, flow->x, flow->y, flow->x + flow->width, flow->y, 0.8);
+    gap(flow, 0.35);
+}
+
+/* Two sections side by side where there is room, else one below the other. */
+static void side_by_side(struct flow *flow, void (*left)(struct flow *),
+                         void (*right)(struct flow *))
+{
+    if (flow->width < 40 * flow->size) {
+        left(flow);
+        gap(flow, 0.5);
+        right(flow);
+        return;
+    }
+    struct flow half = *flow, other = *flow;
+    half.width = other.width = (flow->width - 1.5 * flow->size) / 2;
+    other.x += flow->width - other.width;
+    left(&half);
+    right(&other);
+    flow->y = fmax(half.y, other.y);
+}
+
+/* ---------------------------------------------------------------- top, and the setting */
+
+static void draw_top(struct flow *flow)
+{
+    static const double from[] = {0, 0.26, 0.62}, width[] = {0.26, 0.36, 0.38};
+    const struct card *card = flow->card;
+    const char *date = card->profile->beach.date;
+    char *text[] = {need_text("%s", *date ? date : "____________"),
+                    card_time("Low water", card->low_water_min),
+                    card_time("Turn back", card->turn_back_min)};
+    double high = 0;
+    for (int i = 0; i < 3; i++) {
+        const text_style style = {1.15 * flow->size, true, (text_align)i};
+        high = fmax(high, page_text(flow->page, flow->x + from[i] * flow->width, flow->y,
+                                    width[i] * flow->width, style, NULL, text[i]));
+        free(text[i]);
+    }
+    flow->y += high;
+    rule(flow);
+    body(flow, NULL, card_machine(card));
+}
+
+/* Is no band broken, and are all of them not too high? */
+static bool setting_fits(const struct flow *flow, const char *text, text_style style, double high)
+{
+    const bb_bands *bands = &flow->card->shown->bands;
+    for (int i = 0; i < bands->count; i++) {
+        char band[BAND_BYTES];
+        band_words(band, bands->band[i].low, bands->band[i].high);
+        if (page_text_width(flow->page, style, band) > 0.95 * flow->width)
+            return false;
+    }
+    return page_text_height(flow->page, flow->width, style, text) <= high;
+}
+
+/* As large as it fits, by its ink: digits fill neither the top nor the bottom of their line. */
+static void draw_setting(struct flow *flow)
+{
+    const double high = 8.5 * flow->size;
+    const text_style title = {1.3 * flow->size, true, ALIGN_LEFT};
+    char *text = card_setting(flow->card);
+    text_style style = {0.78 * high, true, ALIGN_CENTRE};
+    while (style.size > flow->size && !setting_fits(flow, text, style, high))
+        style.size *= 0.96;
+    paragraph(flow, title, NULL, need_text("REJECT"));
+    double above, ink;
+    page_text_ink(flow->page, flow->width, style, text, &above, &ink);
+    const double top = flow->y - above;
+    (void)page_text(flow->page, flow->x, top, flow->width, style, NULL, text);
+    flow->y += ink;
+    gap(flow, 0.5);
+    free(text);
+    char *standing = card_standing(flow->card);
+    if (*standing != '\0')
+        strong(flow, standing);
+    else
+        free(standing);
+    body(flow, NULL, card_dialled(flow->card));
+    body(flow, "Quiet", card_quiet(flow->card));
+    body(flow, "Price", card_price(flow->card));
+}
+
+/* ---------------------------------------------------------------- ridges */
+
+static void add_ridge(struct ridge_chart *chart, const double *p, double silenced, char *label)
+{
+    chart->rows = need_more(chart->rows, chart->count + 1, sizeof *chart->rows);
+    chart->rows[chart->count++] = (struct ridge){label, card_share(silenced), p};
+}
+
+static void add_pieces(const struct card *card, const size_t *rows, size_t count,
+                       struct ridge_chart *chart)
+{
+    const bb_reject *reject = card->reject;
+    for (size_t i = 0; i < count; i++) {
+        const bb_reject_target *row = &reject->targets[rows[i]];
+        add_ridge(chart, reject->loss + rows[i] * reject->numbers, card->shown->lost[rows[i]],
+                  reject->zone_count > 1
+                      ? need_text("%s, %s", row->target.name, card->profile->zones[row->zone].name)
+                      : need_text("%s", row->target.name));
+    }
+}
+
+static void draw_chart(struct flow *flow)
+{
+    const struct card *card = flow->card;
+    const bb_reject *reject = card->reject;
+    struct ridge_chart chart = {.machine = &card->profile->machine,
+                                .rejected = &card->shown->bands,
+                                .label_title =
+                                    card->shown->bands.count > 0 ? "rejected" : "nothing rejected",
+                                .note_title = "silenced"};
+    for (size_t i = 0; i < card->sand_count; i++)
+        add_ridge(&chart, reject->sand + card->sands[i] * reject->numbers,
+                  card->shown->silenced[card->sands[i]],
+                  need_text("bare sand, %s",
+                            card->profile->zones[reject->zones[card->sands[i]].zone].name));
+    add_pieces(card, card->pieces, card->piece_count, &chart);
+    add_pieces(card, card->foils, card->foil_count, &chart);
+    flow->y += draw_ridges(flow->page, &chart, flow->x, flow->y, flow->width, flow->row_height,
+                           flow->size);
+    for (size_t i = 0; i < chart.count; i++) {
+        free(chart.rows[i].label);
+        free(chart.rows[i].note);
+    }
+    free(chart.rows);
+}
+
+/* ---------------------------------------------------------------- below */
+
+static void draw_groups(struct flow *flow)
+{
+    const bb_number_ranges *ranges = flow->card->ranges;
+    const text_style style = {.size = flow->size};
+    char band[BAND_BYTES];
+    double label = 0;
+    strong(flow, need_text("Number, and chances in ten"));
+    for (size_t i = 0; i < ranges->count; i++)
+        label =
+            fmax(label,
+                 page_text_width(flow->page, style,
+                                 band_words(band, ranges->ranges[i].low, ranges->ranges[i].high)));
+    label += 1.5 * flow->size;
+    for (size_t i = 0; i < ranges->count; i++) {
+        char *text = card_chances(flow->card, i);
+        band_words(band, ranges->ranges[i].low, ranges->ranges[i].high);
+        (void)page_line(flow->page, flow->x, flow->y, style, band);
+        flow->y +=
+            page_text(flow->page, flow->x + label, flow->y, flow->width - label, style, NULL, text);
+        free(text);
+    }
+}
+
+static void draw_masked(struct flow *flow)
+{
+    const struct card *card = flow->card;
+    strong(flow, need_text("Too deep to hear"));
+    for (size_t i = 0; i < card->sand_count; i++)
+        body(flow, card->profile->zones[card->reject->zones[card->sands[i]].zone].name,
+             card_masked(card, card->sands[i]));
+    body(flow, NULL, need_text("Lost to the salt, whatever is rejected."));
+}
+
+static void draw_recheck(struct flow *flow)
+{
+    strong(flow, need_text("Recheck in two minutes"));
+    body(flow, NULL, card_recheck(flow->card));
+}
+
+static void draw_stale(struct flow *flow)
+{
+    strong(flow, need_text("This card is stale after"));
+    body(flow, NULL,
+         need_text("another setting or ground balance, another coil, another zone, a storm or a "
+                   "new cut in the sand."));
+}
+
+static void draw_numbers(struct flow *flow)
+{
+    side_by_side(flow, draw_groups, draw_masked);
+}
+
+static void draw_trust(struct flow *flow)
+{
+    side_by_side(flow, draw_recheck, draw_stale);
+}
+
+static void draw_cautions(struct flow *flow)
+{
+    for (const caution *row = cautions; row->heading != NULL; row++)
+        small(flow, row->heading, need_text("%s", row->sentence));
+    gap(flow, 0.4);
+    small(flow, NULL, card_origin(flow->card));
+}
+
+/* ---------------------------------------------------------------- the whole */
+
+#define MARGIN 0.05 /* of the page's width */
+
+/* Lay out from the top at one size of type; returns where it ends. */
+static double lay_out(struct page *page, const struct card *card, double size, double row_height)
+{
+    static void (*const sections[])(struct flow *) = {draw_top, draw_setting, rule, draw_chart,
+                                                      rule,     draw_numbers, rule, draw_trust,
+                                                      rule,     draw_cautions};
+    const double margin = MARGIN * page->kind.width;
+    struct flow flow = {page, card,      margin, margin, page->kind.width - 2 * margin,
+                        size, row_height};
+    for (size_t i = 0; i < sizeof sections / sizeof *sections; i++)
+        sections[i](&flow);
+    return flow.y;
+}
+
+/* The largest type that fits when a ridge is so many lines high. */
+static double largest_size(struct page *page, const struct card *card, double lines, double end)
+{
+    double size = 11;
+    while (size > 2 && lay_out(page, card, size, lines * size) > end)
+        size *= 0.98;
+    return size;
+}
+
+void draw_card(struct page *page, const struct card *card)
+{
+    enum { SMALL = 8 }; /* points: below it ridges give way */
+    const double end = page->kind.height - MARGIN * page->kind.width;
+    page->drawing = false;
+    double lines = 1.7, size = largest_size(page, card, lines, end);
+    if (size < SMALL)
+        size = fmin(largest_size(page, card, lines = 1.25, end), SMALL);
+    double row = lines * size;
+    while (row < 4 * size && lay_out(page, card, size, row + 0.5) <= end)
+        row += 0.5;
+    page->drawing = true;
+    (void)lay_out(page, card, size, row);
+}
