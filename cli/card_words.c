@@ -115,13 +115,14 @@ char *card_machine(const struct card *card)
     if (*machine->settings)
         text = need_longer(text, " \u00b7 %s", machine->settings);
     if (machine->frequency_kind == BB_FREQUENCY_PAIR)
-        text = need_longer(text, " \u00b7 %.3g and %.3g kHz", machine->lower_frequency_hz / 1e3,
-                           machine->frequency_hz / 1e3);
+        text = need_longer(text, " \u00b7 %.3g and %.3g\u00a0kHz",
+                           machine->lower_frequency_hz / 1e3, machine->frequency_hz / 1e3);
     else if (!machine->frequency_assumed)
-        text = need_longer(text, " \u00b7 %.3g kHz", machine->frequency_hz / 1e3);
+        text = need_longer(text, " \u00b7 %.3g\u00a0kHz", machine->frequency_hz / 1e3);
     if (!machine->coil_assumed)
-        text = need_longer(text, " \u00b7 coil %.3g cm", 200 * machine->coil_radius_m);
-    return need_longer(text, " \u00b7 swung %.2g cm up", 100 * card->profile->beach.swing_height_m);
+        text = need_longer(text, " \u00b7 coil %.3g\u00a0cm", 200 * machine->coil_radius_m);
+    return need_longer(text, " \u00b7 swung %.2g\u00a0cm up",
+                       100 * card->profile->beach.swing_height_m);
 }
 
 /* ---------------------------------------------------------------- the setting */
@@ -229,7 +230,9 @@ char *card_price(const struct card *card)
     const bb_reject_target *worst = hardest_hit(reject, card->shown, &share);
     const double depth_cm = 100 * reject->to_depth_m;
     if (worst == NULL)
-        return need_text("not known: no piece of the kit that must sound is heard here.");
+        return need_text(card->piece_count == 0
+                             ? "not known: the kit has no piece that must sound."
+                             : "not known: no piece that must sound is heard in this sand.");
     if (share < NONE)
         return need_text("no kept piece is lost at 0 to %.0f cm.", depth_cm);
     char words[SHARE_BYTES];
@@ -299,6 +302,18 @@ char *card_masked(const struct card *card, size_t zone)
 
 char *card_recheck(const struct card *card)
 {
+    if (2 * card->recheck_sounds > card->recheck_sweeps) { /* by ear it would tell nothing */
+        char *text = need_text("With nothing rejected, pump bare sand %d times, a pace apart. Nine "
+                               "in ten should read",
+                               card->recheck_sweeps);
+        for (size_t i = 0; i < card->sand_count; i++) {
+            char range[BAND_BYTES];
+            text = need_longer(text, "%s %s in %s sand", i > 0 ? "," : "",
+                               band_words(range, card->sand_low[i], card->sand_high[i]),
+                               zone_name(card, card->reject->zones[card->sands[i]].zone));
+        }
+        return need_longer(text, ". If not, fit anew with what you read.");
+    }
     return need_text("Dial in the above. Swing over bare sand %d times, a pace apart: at most %d "
                      "may sound. Lay your smallest gold on the sand: it must sound. If not, sweep "
                      "the sand again and fit anew.",

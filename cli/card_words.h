@@ -15,6 +15,8 @@ struct card {
     const bb_reject_score *shown; /* the setting that the card is for */
     const bb_number_ranges *ranges;
     int recheck_sweeps, recheck_sounds; /* so many swings, and the most that may sound */
+    int sand_low[SANDS_MOST],
+        sand_high[SANDS_MOST]; /* numbers that nine in ten read, as in sands */
     /* Of the report: the zones that are quieted least, and of the pieces that are lost most the
      * row of the zone where each is lost most. */
     size_t sands[SANDS_MOST], pieces[PIECES_MOST], foils[FOILS_MOST];

@@ -18,6 +18,7 @@ struct command {
 extern const struct command *const commands[];
 const struct command *command_find(const char *name);
 
+extern const struct command command_card;
 extern const struct command command_check;
 extern const struct command command_fit;
 extern const struct command command_new;

@@ -81,20 +81,25 @@ static void side_by_side(struct flow *flow, void (*left)(struct flow *),
 
 static void draw_top(struct flow *flow)
 {
-    static const double from[] = {0, 0.26, 0.62}, width[] = {0.26, 0.36, 0.38};
     const struct card *card = flow->card;
     const char *date = card->profile->beach.date;
     char *text[] = {need_text("%s", *date ? date : "____________"),
                     card_time("Low water", card->low_water_min),
                     card_time("Turn back", card->turn_back_min)};
-    double high = 0;
+    text_style style = {1.2 * flow->size, true, ALIGN_LEFT};
+    double room;
+    do {
+        style.size *= 0.98;
+        room = flow->width;
+        for (int i = 0; i < 3; i++)
+            room -= page_text_width(flow->page, style, text[i]);
+    } while (room < 2.5 * style.size);
+    double x = flow->x;
     for (int i = 0; i < 3; i++) {
-        const text_style style = {1.15 * flow->size, true, (text_align)i};
-        high = fmax(high, page_text(flow->page, flow->x + from[i] * flow->width, flow->y,
-                                    width[i] * flow->width, style, NULL, text[i]));
+        x += page_line(flow->page, x, flow->y, style, text[i]) + room / 2;
         free(text[i]);
     }
-    flow->y += high;
+    flow->y += page_line_height(flow->page, style);
     rule(flow);
     body(flow, NULL, card_machine(card));
 }

@@ -308,8 +308,12 @@ void sample_make(const sample *from, struct made_card *made)
                                .shown = from->own ? &reject->own : &reject->chosen,
                                .ranges = ranges,
                                .recheck_sweeps = 20,
-                               .recheck_sounds = 3};
+                               .recheck_sounds = from->verdict == BB_VERDICT_SHORT ? 15 : 3};
     card_choose_rows(&made->card);
+    for (size_t i = 0; i < made->card.sand_count; i++) {
+        made->card.sand_low[i] = (int)(from->sand_mean - from->sand_sd);
+        made->card.sand_high[i] = (int)(from->sand_mean + from->sand_sd);
+    }
 }
 
 static void free_score(bb_reject_score *score)
