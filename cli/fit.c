@@ -141,6 +141,28 @@ static void say_next(const summary *of)
         say("Next: %s 'brineband reject %s' says what can be said already.", next.text, of->folder);
 }
 
+/* What this beach adds to each piece's own number, with its standard error. */
+static void say_offsets(const summary *of)
+{
+    static const char *const titles[] = {"<piece", "<zone", "at 5 cm", "at 10 cm", "at 15 cm"};
+    struct table table;
+    table_begin(&table, 2 + DEPTHS, titles);
+    for (size_t target = 0; target < of->profile->target_count; target++)
+        for (size_t zone = 0; zone < of->profile->zone_count; zone++) {
+            table_cell(&table, "%s", of->profile->targets[target].name);
+            table_cell(&table, "%s", of->profile->zones[zone].name);
+            for (size_t i = 0; i < DEPTHS; i++) {
+                double offset = 0, error = 0;
+                (void)bb_predict_offset(of->predictor, (int)target, (int)zone, depths_m[i], &offset,
+                                        &error);
+                table_cell(&table, "%+.1f%s%.1f", offset, plus_minus(), error);
+            }
+        }
+    say_gap();
+    say("Offset from the number in air, with its standard error:");
+    table_end(&table);
+}
+
 static void say_evidence(const summary *of)
 {
     const bb_evidence *evidence = &of->profile->evidence;
@@ -174,8 +196,10 @@ static void say_summary(const summary *of, bool verbose)
     say_suspects(of);
     say_assumed(of->profile);
     say_next(of);
-    if (verbose)
+    if (verbose) {
+        say_offsets(of);
         say_evidence(of);
+    }
 }
 
 /* ---------------------------------------------------------------- JSON */
@@ -202,14 +226,19 @@ static json_t *sand_json(const summary *of)
 static void append_target(json_t *targets, const summary *of, int target, int zone, double depth_m)
 {
     bb_prediction at;
+    double offset = NAN, error = NAN;
     if (bb_predict(of->predictor, target, zone, depth_m, NAN, &at) != BB_OK)
         return;
+    if (zone != BB_ZONE_AIR)
+        (void)bb_predict_offset(of->predictor, target, zone, depth_m, &offset, &error);
     json_array_append_new(
         targets,
-        json_pack("{s:s,s:s,s:f,s:f,s:f,s:i,s:i,s:o}", "target", of->profile->targets[target].name,
+        json_pack("{s:s,s:s,s:f,s:f,s:f,s:i,s:i,s:o,s:o,s:o}", "target",
+                  of->profile->targets[target].name,
                   "zone", zone == BB_ZONE_AIR ? "air" : of->profile->zones[zone].name, "depth_cm",
                   depth_m * 100, "mean", at.mean, "sd", at.sd, "low", at.low, "high", at.high,
-                  "masked", at.over_sand ? json_boolean(at.masked) : json_null()));
+                  "masked", at.over_sand ? json_boolean(at.masked) : json_null(), "offset_from_air",
+                  json_number_or_null(offset), "offset_se", json_number_or_null(error)));
 }
 
 static json_t *targets_json(const summary *of)

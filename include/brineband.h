@@ -495,6 +495,12 @@ BB_API bb_status bb_predict_other(const bb_predictor *predictor, const bb_target
                                   double sd_log, int zone, double depth_m, double height_m,
                                   bb_prediction *prediction);
 
+/* How far a zone's sand and the depth shift a target's expected number from its number in air, and
+ * the standard error of that shift (the doubt that both share falls out). target: index into the
+ * profile's targets; zone: index; depth_m 0 to 2. */
+BB_API bb_status bb_predict_offset(const bb_predictor *predictor, int target, int zone,
+                                   double depth_m, double *offset, double *offset_se);
+
 /* The number of a bare-sand sweep that sounds (p), and the share of bare sweeps that sound. */
 BB_API bb_status bb_predict_sand(const bb_predictor *predictor, int zone, bb_prediction *prediction,
                                  double *sounding_share);

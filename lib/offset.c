@@ -1,0 +1,32 @@
+/* How far a beach shifts a target's number from its number in air. */
+#include "predictor.h"
+
+#include <math.h>
+
+#define AIR_GAP_M 0.10 /* any: in air the number does not depend on it */
+#define DEEPEST_M 2.0
+
+bb_status bb_predict_offset(const bb_predictor *predictor, int target, int zone, double depth_m,
+                            double *offset, double *offset_se)
+{
+    const bb_model *model = predictor->model;
+    if (target < 0 || (size_t)target >= model->target_count || zone < 0 ||
+        (size_t)zone >= model->zone_count || !(depth_m >= 0) || depth_m > DEEPEST_M)
+        return BB_RANGE;
+    const bb_point air = {BB_ZONE_AIR, target, AIR_GAP_M, 0, NAN};
+    const bb_point here = {zone, target, depth_m, model->swing_height_m, NAN};
+    bb_expected in_air, on_sand;
+    bb_gradient away, gradient;
+    bb_status status = bb_expect(&predictor->state, &air, &in_air, &away);
+    if (status == BB_OK)
+        status = bb_expect(&predictor->state, &here, &on_sand, &gradient);
+    if (status != BB_OK)
+        return status;
+    /* Both touch the same columns in the same order; those of the zone are -1 in air, with value 0. */
+    for (int i = 0; i < gradient.count; i++)
+        gradient.value[i] -= away.value[i];
+    *offset = on_sand.mean - in_air.mean;
+    *offset_se = sqrt(bb_gradient_variance(predictor->covariance, predictor->parameter_count,
+                                           &gradient));
+    return BB_OK;
+}
