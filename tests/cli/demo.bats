@@ -19,7 +19,7 @@ setup() {
 
 @test "one edit changes the answer" {
     sh cli/demo/demo.sh ./brineband >before
-    sed -i 's/17 18 16 17 17/17 18 13 17 17/' demo/sweeps.csv
+    sed -i 's/17 18 19 18 18/17 18 24 18 18/' demo/sweeps.csv
     ./brineband demo >after
     [ "$(head -n 1 before)" != "$(head -n 1 after)" ]
 }

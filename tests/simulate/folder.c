@@ -42,8 +42,8 @@ static void print_beach(const simulated_visit *visit, FILE *out)
     (void)fprintf(out, "water_salinity = %g\nwater_temperature_c = %g\nsand_porosity = %g\n",
                   beach->water_salinity, beach->water_temperature_c, beach->sand_porosity);
     for (size_t z = 0; z < t->zone_count; z++)
-        (void)fprintf(out, "\n[zone %s]\nsaturation = %g\n", t->zone[z].told.name,
-                      t->zone[z].told.saturation);
+        (void)fprintf(out, "\n[zone %s]\nwetness = %s\n", t->zone[z].told.name,
+                      t->zone[z].told.name);
 }
 
 static void print_size(double mm, FILE *out)

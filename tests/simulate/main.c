@@ -1,6 +1,7 @@
 /* Writes an invented visit, and its truth beside it:
  *
- *   build/simulate [--family F] [--visit KIND] [--seed N] [--bare N] [--beach NAME] DIR */
+ *   build/simulate [--family F] [--visit KIND] [--seed N] [--bare N] [--beach NAME] [--machine
+ * NAME] DIR */
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,7 +14,7 @@ static int usage(void)
     (void)fprintf(
         stderr,
         "usage: simulate [--family inside|departing|steady] [--visit full|quarter|two-minute]"
-        "\n                [--seed N] [--bare N] [--beach NAME] DIR\n");
+        "\n                [--seed N] [--bare N] [--beach NAME] [--machine NAME] DIR\n");
     return 2;
 }
 
@@ -27,7 +28,7 @@ static bool find(const char *word, const char *const *names, int count, int *fou
 
 typedef struct {
     simulation of;
-    const char *beach, *directory;
+    const char *beach, *machine, *directory;
 } options;
 
 static bool read_option(const char *name, const char *value, options *wanted)
@@ -42,8 +43,11 @@ static bool read_option(const char *name, const char *value, options *wanted)
         wanted->of.kind = (visit_kind)found;
         return true;
     }
-    if (strcmp(name, "--beach") == 0) {
-        wanted->beach = value;
+    const char **words = strcmp(name, "--beach") == 0     ? &wanted->beach
+                         : strcmp(name, "--machine") == 0 ? &wanted->machine
+                                                          : NULL;
+    if (words != NULL) {
+        *words = value;
         return true;
     }
     unsigned long number = strtoul(value, &end, 10);
@@ -88,6 +92,12 @@ static bool write_file(const simulated_visit *visit, const char *directory, size
     return fclose(out) == 0 && written;
 }
 
+static void rename_to(char name[BB_TEXT_BYTES], const char *wanted)
+{
+    if (wanted != NULL)
+        (void)snprintf(name, BB_TEXT_BYTES, "%s", wanted);
+}
+
 int main(int argc, char **argv)
 {
     static simulated_visit visit;
@@ -96,8 +106,8 @@ int main(int argc, char **argv)
         return usage();
     if (!visit_simulate(&wanted.of, &visit))
         return 1;
-    if (wanted.beach != NULL)
-        (void)snprintf(visit.truth.beach.name, sizeof visit.truth.beach.name, "%s", wanted.beach);
+    rename_to(visit.truth.beach.name, wanted.beach);
+    rename_to(visit.truth.machine.name, wanted.machine);
     if (mkdir(wanted.directory, 0777) != 0 && errno != EEXIST) {
         perror(wanted.directory);
         return 1;

@@ -119,7 +119,7 @@ static bool draw_zone(truth *t, size_t index, double level, gsl_rng *random)
     truth_zone *zone = &t->zone[index];
     const bool wet = index == 0;
     (void)snprintf(zone->told.name, sizeof zone->told.name, "%s", wet ? "wet" : "damp");
-    zone->told.saturation = wet ? 1 : 0.6;
+    zone->told.saturation = wet ? 1 : 0.5; /* as these words mean in beach.ini */
     if (!compute_ground(t, zone))
         return false;
     double strength = exp(between_heights(zone->log_strength, t->beach.swing_height_m));

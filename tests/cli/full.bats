@@ -1,0 +1,27 @@
+# A full visit whose truth is known: tests/data/full, made by tests/simulate.
+
+setup() {
+    data=$BATS_TEST_DIRNAME/../data/full
+    cp -r "$data" "$BATS_TEST_TMPDIR/full"
+    cd "$BATS_TEST_TMPDIR"
+}
+
+@test "what a fit predicts lies within its doubt of the truth" {
+    "$BRINEBAND" fit full >/dev/null
+    "$BRINEBAND" predict full --json --depth 0 --depth 5 --depth 10 --depth 15 >predicted.json
+    # in standard deviations of the prediction: all places and the bare sand, the farthest off, the mean square
+    jq -r --slurpfile truth full/truth.json '
+        [.predictions[] as $p | $truth[0].numbers[]
+         | select(.zone == $p.zone and .target == $p.target and .depth_cm == $p.depth_cm)
+         | ($p.mean - .mean) / $p.sd]
+        | "\(length) \(map(fabs) | max < 3) \(map(. * .) | add / length < 1)"' predicted.json >found
+    [ "$(cat found)" = "74 true true" ]
+}
+
+@test "its rows in another order give the same profile" {
+    "$BRINEBAND" fit full --json >before
+    cp full/sweeps.csv rows
+    { grep -v '^\(air\|wet\|damp\),' rows; grep '^\(air\|wet\|damp\),' rows | tac; } >full/sweeps.csv
+    "$BRINEBAND" fit full --json >after
+    cmp before after
+}
