@@ -1,0 +1,130 @@
+/* Fresh sweeps against a profile: exact limits, and a p value that is uniform while nothing changed. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "compare.h"
+#include "simulate/simulate.h"
+
+enum { VISITS = 40, FRESH_MAX = 64 };
+
+START_TEST(limits_agree_with_published_ones)
+{
+    reference *table = reference_open("reference/binomial_intervals.csv");
+    for (size_t r = 0; r < reference_rows(table); r++) {
+        const double x = reference_number(table, r, "x"), n = reference_number(table, r, "n");
+        const double tail = 0.5 * (1 - reference_number(table, r, "conf"));
+        check_close("Clopper-Pearson lower limit", "computed: mpmath, 40 digits",
+                    reference_number(table, r, "cp_lower"), bb_binomial_lower(x, n, tail),
+                    absolute(1e-12));
+        check_close("Clopper-Pearson upper limit", "computed: mpmath, 40 digits",
+                    reference_number(table, r, "cp_upper"), bb_binomial_upper(x, n, tail),
+                    absolute(1e-12));
+    }
+    reference_close(table);
+    check_close("silent sweeps that prove 5 %", "1 - 0.025^(1/n) = 0.05", 72,
+                bb_binomial_trials(0.05, 0.025), absolute(0));
+    check_close("upper limit of 0 in 25", "1 - 0.025^(1/25)", 1 - pow(0.025, 1.0 / 25),
+                bb_binomial_upper(0, 25, 0.025), absolute(1e-12));
+}
+END_TEST
+
+/* Sweeps of the truth as a visit that has the profile's zones and targets. */
+static void sweep_again(const simulated_visit *simulated, gsl_rng *random, bb_visit *fresh)
+{
+    fresh->settings = calloc(1, sizeof *fresh->settings);
+    fresh->setting_count = 1;
+    fresh->cells = calloc(FRESH_MAX, sizeof *fresh->cells);
+    for (size_t k = 0; k < fresh->target_count; k++)
+        for (size_t z = 0; z < fresh->zone_count; z++) {
+            const truth_place place = {(int)z, (int)k, 0.03, fresh->beach.swing_height_m, NAN};
+            fresh->cells[fresh->cell_count++] =
+                (bb_cell){.zone = (int)z,
+                          .target = (int)k,
+                          .depth_m = 0.03,
+                          .height_m = fresh->beach.swing_height_m,
+                          .hour = NAN,
+                          .heard = BB_HEARD_BLANK,
+                          .has_reading = true,
+                          .reading = truth_number(&simulated->truth, &place, 0, random),
+                          .count = 1};
+        }
+}
+
+/* p values of fresh sweeps on the beach that was fitted (moved 0), or with every number moved. */
+static int count_low(int moved, double level, int *tested)
+{
+    static simulated_visit simulated;
+    const bb_bands none = {0};
+    gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
+    gsl_rng_set(random, 3);
+    int low = 0;
+    *tested = 0;
+    for (unsigned long seed = 1; seed <= VISITS; seed++) {
+        const simulation how = {FAMILY_INSIDE, VISIT_FULL, 500 + seed, 0};
+        bb_visit visit = {0}, fresh = {0};
+        bb_error error = {0};
+        bb_profile *profile = NULL;
+        bb_predictor *predictor = NULL;
+        bb_check *check = NULL;
+        ck_assert(visit_simulate(&how, &simulated));
+        ck_assert_int_eq(simulated_visit_read(&simulated, &visit, &error), BB_OK);
+        if (bb_fit(&visit, NULL, &profile, &error) == BB_OK) {
+            ck_assert_int_eq(bb_predictor_new(profile, &predictor, &error), BB_OK);
+            ck_assert_int_eq(bb_visit_like(profile, &fresh, &error), BB_OK);
+            sweep_again(&simulated, random, &fresh);
+            const int step = profile->machine.scale_step;
+            const int range = profile->machine.scale_high - profile->machine.scale_low;
+            for (size_t i = 0; i < fresh.cell_count; i++) {
+                int number = fresh.cells[i].reading + moved * (range / 10 / step) * step;
+                fresh.cells[i].reading = number > profile->machine.scale_high
+                                             ? profile->machine.scale_high
+                                             : number;
+            }
+            ck_assert_int_eq(bb_check_new(predictor, &fresh, &none, 0.95, &check, &error), BB_OK);
+            low += check->p_value <= level;
+            ++*tested;
+        }
+        bb_check_free(check);
+        bb_predictor_free(predictor);
+        bb_profile_free(profile);
+        bb_visit_free(&fresh);
+        bb_visit_free(&visit);
+    }
+    gsl_rng_free(random);
+    return low;
+}
+
+START_TEST(the_p_value_is_uniform_while_nothing_changed)
+{
+    int tested;
+    const int low = count_low(0, 0.25, &tested);
+    ck_assert_int_ge(tested, VISITS - 4);
+    /* limits that a true quarter leaves once in a thousand */
+    ck_assert_msg(bb_binomial_lower(low, tested, 0.0005) < 0.25 &&
+                      bb_binomial_upper(low, tested, 0.0005) > 0.25,
+                  "%d of %d p values are below 0.25", low, tested);
+}
+END_TEST
+
+START_TEST(a_machine_that_reads_higher_is_noticed)
+{
+    int tested;
+    const int low = count_low(1, 0.01, &tested);
+    ck_assert_msg(low >= 0.9 * tested, "noticed in %d of %d", low, tested);
+}
+END_TEST
+
+Suite *suite_check(void);
+Suite *suite_check(void)
+{
+    Suite *suite = suite_create("check");
+    TCase *tests = tcase_create("fresh sweeps");
+    tcase_set_timeout(tests, 120);
+    tcase_add_test(tests, limits_agree_with_published_ones);
+    tcase_add_test(tests, the_p_value_is_uniform_while_nothing_changed);
+    tcase_add_test(tests, a_machine_that_reads_higher_is_noticed);
+    suite_add_tcase(suite, tests);
+    return suite;
+}
