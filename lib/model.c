@@ -18,8 +18,6 @@
 #define SD_STRENGTH 0.3
 #define SD_UNKNOWN_TIME 1.6
 #define SD_UNKNOWN_STRENGTH 2.0
-#define IRON_ANGLE_DEG (-40.0)
-#define SD_IRON_ANGLE_DEG 30.0
 #define SD_LEVEL 1.5
 #define SD_RESIDUAL 0.5
 #define SD_ANGLE_DEG 5.0
@@ -86,8 +84,9 @@ bb_status bb_model_target_set(const bb_model *model, const bb_target *target, do
         out->sd_time = SD_UNKNOWN_TIME;
         out->sd_strength = SD_UNKNOWN_STRENGTH;
     } else if (out->kind == BB_KIND_IRON) {
-        out->mean_time = IRON_ANGLE_DEG;
-        out->sd_time = SD_IRON_ANGLE_DEG;
+        bb_iron iron = bb_target_iron(target, model->machine.frequency_hz);
+        out->mean_time = iron.angle_deg;
+        out->sd_time = iron.angle_sd_deg;
         out->sd_strength = SD_UNKNOWN_STRENGTH;
     } else if (!isnan(sd_log)) {
         out->sd_time = sd_log;
