@@ -1,0 +1,200 @@
+# Which numbers reject chooses, what it says of them, and what check makes of sweeps.
+
+# A beach whose wet sand reads about 23 and whose small gold reads from about 27 (the 27 is ours).
+setup() {
+    cd "$BATS_TEST_TMPDIR"
+    export LC_ALL=C.UTF-8
+    mkdir v
+    cat >v/beach.ini <<'END'
+[machine]
+scale_low = 0
+scale_high = 80
+frequency_khz = 12
+coil_diameter_cm = 24
+reject_bands = 1
+[beach]
+swing_height_cm = 5
+water = sea
+[zone wet]
+wetness = wet
+END
+    cat >v/kit.csv <<'END'
+target,shape,material,diameter_mm,thickness_mm,bore_mm,group
+stud,disc,gold 14ct,8,1.5,,small gold
+thin ring,ring,gold 14ct,17,1.6,15.4,small gold
+band,ring,gold 18ct,20,4,17,gold
+coin,disc,nordic gold,23.25,2.1,,coin
+foil,disc,aluminium,18,0.03,,foil
+END
+    cat >v/sweeps.csv <<'END'
+zone,target,depth_cm,reading
+air,stud,10,32 32 31
+air,thin ring,10,30 29 30
+air,band,10,45 45 46
+air,coin,10,58 58 58
+air,foil,10,29 30 29
+wet,sand,,23 22 23 24 23 23 22 23 24 23 23 22 23 24 23 23 22 23 23 24 23 23 22 24 23
+wet,stud,0,31 31
+wet,stud,4,30 31
+wet,thin ring,0,29 30
+wet,thin ring,6,29 29
+wet,band,5,45 45
+END
+    "$BRINEBAND" fit v >/dev/null
+}
+
+field() { # of a JSON object on standard input, by a Python expression
+    python3 -c "import json,sys; d=json.load(sys.stdin); print($1)"
+}
+
+@test "common practice, no source: sand about 23 gives one band of about four numbers" {
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 0 ]
+    [[ "${lines[0]}" =~ ^Reject\ 2[012]-2[45]\.$ ]]
+    run sh -c "'$BRINEBAND' reject v --json | python3 -c \"import json,sys; d=json.load(sys.stdin); \
+        print(d['verdict'], len(d['bands']), 3 <= d['bands'][0][1] - d['bands'][0][0] + 1 <= 5)\""
+    [ "$output" = "ok 1 True" ]
+}
+
+@test "common practice, no source: to 25 or 26 makes next to no difference, far above loses gold" {
+    narrow=$("$BRINEBAND" reject v --bands 21-24 --json | field "d['own']['worst_loss']")
+    wider=$("$BRINEBAND" reject v --bands 21-25 --json | field "d['own']['worst_loss']")
+    far=$("$BRINEBAND" reject v --bands 21-31 --json | field "d['own']['worst_loss']")
+    run python3 -c "print($wider - $narrow < 0.03, $far > 0.5)"
+    [ "$output" = "True True" ]
+    run "$BRINEBAND" reject v --bands 21-31
+    [[ "$output" == *"Your own setting 21-31:"* ]]
+}
+
+@test "common practice, no source: foil and small gold share numbers, and the words say so" {
+    run "$BRINEBAND" reject v
+    [[ "$output" == *"Foil and small gold share numbers"* ]]
+}
+
+@test "common practice, no source: a low-end reject far above the sand need silence nothing" {
+    cat >low.csv <<'END'
+zone,target,depth_cm,reading,times,heard,setting
+wet,sand,,23,12,yes,low end below 40
+wet,stud,2,30,4,yes,low end below 40
+END
+    run "$BRINEBAND" check v low.csv --json
+    [ "$status" -eq 0 ]
+    [ "$(echo "$output" | field "d['settings'][0]['zones'][0]['sounded']")" = 12 ]
+    [ "$(echo "$output" | field "d['settings'][0]['targets'][0]['silenced']")" = 0 ]
+    with=$(sed -i 's/^reject_bands/reject_below = 40\nreject_bands/' v/beach.ini
+        "$BRINEBAND" fit v >/dev/null; "$BRINEBAND" reject v --json | field "d['zones'][0]['silenced']")
+    without=$(sed -i '/^reject_below/d' v/beach.ini
+        "$BRINEBAND" fit v >/dev/null; "$BRINEBAND" reject v --json | field "d['zones'][0]['silenced']")
+    [ "$with" = "$without" ]
+}
+
+@test "a quiet beach needs no band" {
+    sed -i 's/^wet,sand,,.*/wet,sand,,,40,no/; 1s/$/,times,heard/' v/sweeps.csv
+    sed -i '1!s/^\(air.*\|wet,[^s].*\|wet,stud.*\)$/\1,,/' v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 0 ]
+    [ "${lines[0]}" = "Nothing to reject here: the sand is quiet without it." ]
+    [ "$("$BRINEBAND" reject v --json | field "(d['verdict'], d['bands'])")" = "('ok', [])" ]
+}
+
+@test "bare sand alone gives a band that is not proved for gold" {
+    sed -i '/^air/d; /^wet,[tbc]/d; /^wet,stud/d' v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 0 ]
+    [[ "${lines[0]}" =~ ^Reject\ .*\ to\ quiet\ the\ sand\;\ not\ proved\ for\ gold\.$ ]]
+    [ "$("$BRINEBAND" reject v --json | field "d['verdict']")" = unproved ]
+}
+
+@test "without air sweeps the band is not proved, and home is where to sweep" {
+    sed -i '/^air/d' v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"At home, sweep each piece of the kit in air"* ]]
+}
+
+@test "no safe band: both choices, what would help, and status 4" {
+    sed -i '/^wet,sand/d' v/sweeps.csv
+    echo "wet,sand,,23 26 29 31 20 27 30 25 28 24 32 22 27 29 30" >>v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 4 ]
+    [ "${lines[0]}" = "No setting is both quiet and safe for gold here." ]
+    [[ "$output" == *"Gold first: reject "* ]]
+    [[ "$output" == *"Quiet first: reject "* ]]
+    [[ "$output" == *"what would help"* || "$output" == *"Nothing that can be computed"* ]]
+    json=$("$BRINEBAND" reject v --json || true)
+    [ "$(echo "$json" | field "d['verdict']")" = short ]
+}
+
+@test "no line is longer than 80 columns, and ASCII is plain" {
+    run "$BRINEBAND" reject v
+    for line in "${lines[@]}"; do [ "${#line}" -le 80 ]; done
+    LC_ALL=C run "$BRINEBAND" reject v
+    [[ "$output" != *[^[:ascii:]]* ]]
+}
+
+@test "bands off the scale or out of order are a wrong command line" {
+    for bands in 70-90 24-21 20-24,25-26 x; do
+        run "$BRINEBAND" reject v --bands "$bands"
+        [ "$status" -eq 2 ]
+        [[ "$output" == *"--bands $bands: "* ]]
+    done
+    run "$BRINEBAND" reject v --zone damp
+    [ "$status" -eq 2 ]
+}
+
+@test "check counts what sounded, with exact limits" {
+    cat >fresh.csv <<'END'
+zone,target,depth_cm,reading,times,heard
+wet,sand,,,72,no
+END
+    run "$BRINEBAND" check v fresh.csv --bands 21-25 --json
+    [ "$status" -eq 0 ]
+    [ "$(echo "$output" | field "round(d['zones'][0]['sounded_high'], 3)")" = 0.05 ]
+    [ "$(echo "$output" | field "d['zones'][0]['verdict']")" = holds ]
+    [ "$(echo "$output" | field "d['profile_holds']")" = None ]
+    sed -i 's/72/25/' fresh.csv
+    run "$BRINEBAND" check v fresh.csv --bands 21-25
+    [[ "$output" == *"under 1 % to 14 %"* || "$output" == *"0 % to 14 %"* ]]
+    [[ "$output" == *"47 sweeps more"* ]]
+}
+
+@test "check needs sweeps" {
+    printf 'zone,target,depth_cm,reading\nwet,sand,,23\n' >few.csv
+    run "$BRINEBAND" check v few.csv
+    [ "$status" -eq 4 ]
+    [[ "$output" == *"too few sweeps to tell"* ]]
+}
+
+@test "check notices a machine that reads otherwise" {
+    cat >moved.csv <<'END'
+zone,target,depth_cm,reading
+wet,sand,,33 32 33 34 33 33 32 33
+wet,stud,0,41 41
+wet,band,5,55 55
+END
+    run "$BRINEBAND" check v moved.csv --json
+    [ "$status" -eq 0 ]
+    [ "$(echo "$output" | field "d['profile_holds']")" = False ]
+    printf 'zone,target,depth_cm,reading\nwet,sand,,23 22 24 23\nwet,stud,0,31 31\n' >same.csv
+    run "$BRINEBAND" check v same.csv --json
+    [ "$(echo "$output" | field "d['profile_holds']")" = True ]
+}
+
+@test "a plan keeps to the turn-back time" {
+    sed -i 's/^\[beach\]/[beach]\nturn_back = 15:00/' v/beach.ini
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" plan v --start 14:50 --json
+    [ "$status" -eq 0 ]
+    [ "$(echo "$output" | field "d['minutes_on_sand'] <= 10")" = True ]
+    run "$BRINEBAND" plan v --start 15:01
+    [ "$status" -eq 4 ]
+    run "$BRINEBAND" plan v --minutes 15 --csv plan.csv
+    [ "$status" -eq 0 ]
+    sed 's/,$/,23/' plan.csv >filled.csv
+    run "$BRINEBAND" check v filled.csv
+    [ "$status" -eq 0 ]
+}
