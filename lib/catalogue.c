@@ -1,6 +1,7 @@
 /* The ready-made targets of reference/catalogue.csv, compiled in. */
 #include "brineband.h"
 
+#include "groups.h"
 #include "number.h"
 
 #include <math.h>
@@ -56,7 +57,6 @@ bb_status bb_catalogue_at(size_t index, bb_target *target, double *known_sd_log)
     if (index >= bb_catalogue_count())
         return BB_RANGE;
     const piece *from = &pieces[index];
-    static const char *const spared[] = {"small gold", "gold", "coin"};
     *target = (bb_target){.shape = shape_of(from->shape),
                           .diameter_m = from->diameter_mm * 1e-3,
                           .thickness_m = from->thickness_mm * 1e-3,
@@ -67,8 +67,8 @@ bb_status bb_catalogue_at(size_t index, bb_target *target, double *known_sd_log)
     target->core_conductivity_S_per_m = metal(from->core, target->core);
     (void)snprintf(target->name, sizeof target->name, "%s", from->name);
     (void)snprintf(target->group, sizeof target->group, "%s", from->group);
-    for (size_t i = 0; i < sizeof spared / sizeof *spared; i++)
-        target->keep = target->keep || strcmp(spared[i], from->group) == 0;
+    const bb_group *group = bb_group_find(from->group);
+    target->keep = group != NULL && group->keep;
     if (known_sd_log != NULL)
         *known_sd_log = from->sd_log;
     return BB_OK;

@@ -10,4 +10,14 @@
 #define BB_GROUP_JUNK "junk"
 #define BB_GROUP_IRON "iron"
 
+#include <stdbool.h>
+
+typedef struct {
+    const char *name;
+    bool keep; /* must its targets still sound, unless the kit says otherwise? */
+} bb_group;
+
+/* The group of that name, whatever its case and spaces; NULL for a word of the user's own. */
+const bb_group *bb_group_find(const char *word);
+
 #endif

@@ -47,13 +47,6 @@ static const char shape_words[][BB_COLUMN_BYTES] = {
     [BB_SHAPE_OTHER] = "other",
 };
 
-/* Groups the program knows, and whether their targets must still sound. */
-static const struct {
-    char name[BB_COLUMN_BYTES];
-    bool keep;
-} groups[] = {{BB_GROUP_SMALL_GOLD, true}, {BB_GROUP_GOLD, true},  {BB_GROUP_COIN, true},
-              {BB_GROUP_FOIL, false},      {BB_GROUP_JUNK, false}, {BB_GROUP_IRON, false}};
-
 struct kit {
     bb_target *targets; /* room for BB_TARGETS_MAX */
     size_t count;
@@ -169,13 +162,11 @@ static bb_status read_group(const bb_table *table, bb_target *target)
         text = "unknown";
     if (bb_same_word(text, "sand") || bb_same_word(text, "bare sand"))
         return bb_refuse(&place, bb_quote(text, found), "another group: sand is the bare sand");
-    for (size_t i = 0; i < sizeof groups / sizeof *groups; i++) {
-        if (bb_same_word(text, groups[i].name)) {
-            text = groups[i].name;
-            target->keep = groups[i].keep;
-        }
-    }
-    return bb_name_read(&place, text, "a name for a group", target->group);
+    const bb_group *known = bb_group_find(text);
+    if (known != NULL)
+        target->keep = known->keep;
+    return bb_name_read(&place, known != NULL ? known->name : text, "a name for a group",
+                        target->group);
 }
 
 static bb_status read_keep(const bb_table *table, bb_target *target)

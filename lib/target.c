@@ -3,6 +3,7 @@
 
 #include "constants.h"
 #include "corrosion.h"
+#include "groups.h"
 
 #include <math.h>
 #include <string.h>
@@ -134,7 +135,7 @@ bb_status bb_target_body(const bb_target *target, double temperature_c, double s
     conductor metal = metal_of(target);
     double thickness = target->shape == BB_SHAPE_SPHERE ? NAN : mean_thickness(target, &metal);
     if (!has_body(target, &metal, thickness)) {
-        bool iron = metal.permeability > MAGNETIC || strcmp(target->group, "iron") == 0;
+        bool iron = metal.permeability > MAGNETIC || strcmp(target->group, BB_GROUP_IRON) == 0;
         *kind = iron ? BB_KIND_IRON : BB_KIND_POLE;
         return BB_OK;
     }
