@@ -102,12 +102,6 @@ void card_choose_rows(struct card *card)
 
 /* ---------------------------------------------------------------- top */
 
-char *card_time(const char *label, int minutes)
-{
-    return minutes < 0 ? need_text("%s __:__", label)
-                       : need_text("%s %d:%02d", label, minutes / 60, minutes % 60);
-}
-
 char *card_machine(const struct card *card)
 {
     const bb_machine *machine = &card->profile->machine;

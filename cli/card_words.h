@@ -29,7 +29,6 @@ void card_choose_rows(struct card *card);
 /* The setting alone, each band in one piece: "9-12, 33-34", or "nothing". */
 char *card_setting(const struct card *card);
 char *card_machine(const struct card *card);
-char *card_time(const char *label, int minutes);
 char *
 card_standing(const struct card *card); /* of the setting beside the suggested one; or empty */
 char *card_dialled(const struct card *card);

@@ -2,7 +2,7 @@
 #include "draw_card.h"
 
 #include "band_words.h"
-#include "cautions.h"
+#include "draw_flow.h"
 #include "draw_ridge.h"
 
 #include <math.h>
@@ -16,98 +16,35 @@ page_kind card_page(bool phone, const char *title, const char *description)
     return kind;
 }
 
-/* Where the next section goes. */
-struct flow {
-    struct page *page;
+/* What the sections draw from. */
+struct subject {
     const struct card *card;
-    double x, y, width;
-    double size;       /* of the body's type */
     double row_height; /* of a ridge */
 };
 
-/* A paragraph whose text it frees. */
-static void paragraph(struct flow *flow, text_style style, const char *lead, char *text)
+static const struct card *card_of(const struct flow *flow)
 {
-    flow->y += page_text(flow->page, flow->x, flow->y, flow->width, style, lead, text);
-    free(text);
-}
-
-static void body(struct flow *flow, const char *lead, char *text)
-{
-    paragraph(flow, (text_style){.size = flow->size}, lead, text);
-}
-
-static void small(struct flow *flow, const char *lead, char *text)
-{
-    paragraph(flow, (text_style){.size = 0.88 * flow->size}, lead, text);
-}
-
-static void strong(struct flow *flow, char *text)
-{
-    paragraph(flow, (text_style){.size = flow->size, .bold = true}, NULL, text);
-}
-
-static void gap(struct flow *flow, double lines)
-{
-    flow->y += lines * flow->size;
-}
-
-static void rule(struct flow *flow)
-{
-    gap(flow, 0.45);
-    page_rule(flow->page, flow->x, flow->y, flow->x + flow->width, flow->y, 0.8);
-    gap(flow, 0.35);
-}
-
-/* Two sections side by side where there is room, else one below the other. */
-static void side_by_side(struct flow *flow, void (*left)(struct flow *),
-                         void (*right)(struct flow *))
-{
-    if (flow->width < 40 * flow->size) {
-        left(flow);
-        gap(flow, 0.5);
-        right(flow);
-        return;
-    }
-    struct flow half = *flow, other = *flow;
-    half.width = other.width = (flow->width - 1.5 * flow->size) / 2;
-    other.x += flow->width - other.width;
-    left(&half);
-    right(&other);
-    flow->y = fmax(half.y, other.y);
+    return ((const struct subject *)flow->of)->card;
 }
 
 /* ---------------------------------------------------------------- top, and the setting */
 
 static void draw_top(struct flow *flow)
 {
-    const struct card *card = flow->card;
+    const struct card *card = card_of(flow);
     const char *date = card->profile->beach.date;
-    char *text[] = {need_text("%s", *date ? date : "____________"),
-                    card_time("Low water", card->low_water_min),
-                    card_time("Turn back", card->turn_back_min)};
-    text_style style = {1.2 * flow->size, true, ALIGN_LEFT};
-    double room;
-    do {
-        style.size *= 0.98;
-        room = flow->width;
-        for (int i = 0; i < 3; i++)
-            room -= page_text_width(flow->page, style, text[i]);
-    } while (room < 2.5 * style.size);
-    double x = flow->x;
-    for (int i = 0; i < 3; i++) {
-        x += page_line(flow->page, x, flow->y, style, text[i]) + room / 2;
-        free(text[i]);
-    }
-    flow->y += page_line_height(flow->page, style);
-    rule(flow);
-    body(flow, NULL, card_machine(card));
+    char *texts[] = {need_text("%s", *date ? date : "____________"),
+                     time_words("Low water", card->low_water_min),
+                     time_words("Turn back", card->turn_back_min)};
+    flow_spread(flow, texts, 3);
+    flow_rule(flow);
+    flow_body(flow, NULL, card_machine(card));
 }
 
 /* Is no band broken, and are all of them not too high? */
 static bool setting_fits(const struct flow *flow, const char *text, text_style style, double high)
 {
-    const bb_bands *bands = &flow->card->shown->bands;
+    const bb_bands *bands = &card_of(flow)->shown->bands;
     for (int i = 0; i < bands->count; i++) {
         char band[BAND_BYTES];
         band_words(band, bands->band[i].low, bands->band[i].high);
@@ -122,26 +59,26 @@ static void draw_setting(struct flow *flow)
 {
     const double high = 8.5 * flow->size;
     const text_style title = {1.3 * flow->size, true, ALIGN_LEFT};
-    char *text = card_setting(flow->card);
+    char *text = card_setting(card_of(flow));
     text_style style = {0.78 * high, true, ALIGN_CENTRE};
     while (style.size > flow->size && !setting_fits(flow, text, style, high))
         style.size *= 0.96;
-    paragraph(flow, title, NULL, need_text("REJECT"));
+    flow_text(flow, title, NULL, need_text("REJECT"));
     double above, ink;
     page_text_ink(flow->page, flow->width, style, text, &above, &ink);
     const double top = flow->y - above;
     (void)page_text(flow->page, flow->x, top, flow->width, style, NULL, text);
     flow->y += ink;
-    gap(flow, 0.5);
+    flow_gap(flow, 0.5);
     free(text);
-    char *standing = card_standing(flow->card);
+    char *standing = card_standing(card_of(flow));
     if (*standing != '\0')
-        strong(flow, standing);
+        flow_strong(flow, standing);
     else
         free(standing);
-    body(flow, NULL, card_dialled(flow->card));
-    body(flow, "Quiet", card_quiet(flow->card));
-    body(flow, "Price", card_price(flow->card));
+    flow_body(flow, NULL, card_dialled(card_of(flow)));
+    flow_body(flow, "Quiet", card_quiet(card_of(flow)));
+    flow_body(flow, "Price", card_price(card_of(flow)));
 }
 
 /* ---------------------------------------------------------------- ridges */
@@ -167,7 +104,7 @@ static void add_pieces(const struct card *card, const size_t *rows, size_t count
 
 static void draw_chart(struct flow *flow)
 {
-    const struct card *card = flow->card;
+    const struct card *card = card_of(flow);
     const bb_reject *reject = card->reject;
     struct ridge_chart chart = {.machine = &card->profile->machine,
                                 .rejected = &card->shown->bands,
@@ -181,8 +118,8 @@ static void draw_chart(struct flow *flow)
                             card->profile->zones[reject->zones[card->sands[i]].zone].name));
     add_pieces(card, card->pieces, card->piece_count, &chart);
     add_pieces(card, card->foils, card->foil_count, &chart);
-    flow->y += draw_ridges(flow->page, &chart, flow->x, flow->y, flow->width, flow->row_height,
-                           flow->size);
+    flow->y += draw_ridges(flow->page, &chart, flow->x, flow->y, flow->width,
+                           ((const struct subject *)flow->of)->row_height, flow->size);
     for (size_t i = 0; i < chart.count; i++) {
         free(chart.rows[i].label);
         free(chart.rows[i].note);
@@ -194,11 +131,11 @@ static void draw_chart(struct flow *flow)
 
 static void draw_groups(struct flow *flow)
 {
-    const bb_number_ranges *ranges = flow->card->ranges;
+    const bb_number_ranges *ranges = card_of(flow)->ranges;
     const text_style style = {.size = flow->size};
     char band[BAND_BYTES];
     double label = 0;
-    strong(flow, need_text("Number, and chances in ten"));
+    flow_strong(flow, need_text("Number, and chances in ten"));
     for (size_t i = 0; i < ranges->count; i++)
         label =
             fmax(label,
@@ -206,7 +143,7 @@ static void draw_groups(struct flow *flow)
                                  band_words(band, ranges->ranges[i].low, ranges->ranges[i].high)));
     label += 1.5 * flow->size;
     for (size_t i = 0; i < ranges->count; i++) {
-        char *text = card_chances(flow->card, i);
+        char *text = card_chances(card_of(flow), i);
         band_words(band, ranges->ranges[i].low, ranges->ranges[i].high);
         (void)page_line(flow->page, flow->x, flow->y, style, band);
         flow->y +=
@@ -217,44 +154,44 @@ static void draw_groups(struct flow *flow)
 
 static void draw_masked(struct flow *flow)
 {
-    const struct card *card = flow->card;
-    strong(flow, need_text("Too deep to hear"));
+    const struct card *card = card_of(flow);
+    flow_strong(flow, need_text("Too deep to hear"));
     for (size_t i = 0; i < card->sand_count; i++)
-        body(flow, card->profile->zones[card->reject->zones[card->sands[i]].zone].name,
-             card_masked(card, card->sands[i]));
-    body(flow, NULL, need_text("Lost to the salt, whatever is rejected."));
+        flow_body(flow, card->profile->zones[card->reject->zones[card->sands[i]].zone].name,
+                  card_masked(card, card->sands[i]));
+    flow_body(flow, NULL, need_text("Lost to the salt, whatever is rejected."));
 }
 
 static void draw_recheck(struct flow *flow)
 {
-    strong(flow, need_text("Recheck in two minutes"));
-    body(flow, NULL, card_recheck(flow->card));
+    flow_strong(flow, need_text("Recheck in two minutes"));
+    flow_body(flow, NULL, card_recheck(card_of(flow)));
 }
 
 static void draw_stale(struct flow *flow)
 {
-    strong(flow, need_text("This card is stale after"));
-    body(flow, NULL,
-         need_text("another setting or ground balance, another coil, another zone, a storm or a "
-                   "new cut in the sand."));
+    flow_strong(flow, need_text("This card is stale after"));
+    flow_body(
+        flow, NULL,
+        need_text("another setting or ground balance, another coil, another zone, a storm or a "
+                  "new cut in the sand."));
 }
 
 static void draw_numbers(struct flow *flow)
 {
-    side_by_side(flow, draw_groups, draw_masked);
+    flow_beside(flow, draw_groups, draw_masked);
 }
 
 static void draw_trust(struct flow *flow)
 {
-    side_by_side(flow, draw_recheck, draw_stale);
+    flow_beside(flow, draw_recheck, draw_stale);
 }
 
 static void draw_cautions(struct flow *flow)
 {
-    for (const caution *row = cautions; row->heading != NULL; row++)
-        small(flow, row->heading, need_text("%s", row->sentence));
-    gap(flow, 0.4);
-    small(flow, NULL, card_origin(flow->card));
+    flow_cautions(flow);
+    flow_gap(flow, 0.4);
+    flow_small(flow, NULL, card_origin(card_of(flow)));
 }
 
 /* ---------------------------------------------------------------- the whole */
@@ -264,12 +201,12 @@ static void draw_cautions(struct flow *flow)
 /* Lay out from the top at one size of type; returns where it ends. */
 static double lay_out(struct page *page, const struct card *card, double size, double row_height)
 {
-    static void (*const sections[])(struct flow *) = {draw_top, draw_setting, rule, draw_chart,
-                                                      rule,     draw_numbers, rule, draw_trust,
-                                                      rule,     draw_cautions};
+    static void (*const sections[])(struct flow *) = {
+        draw_top,     draw_setting, flow_rule,  draw_chart, flow_rule,
+        draw_numbers, flow_rule,    draw_trust, flow_rule,  draw_cautions};
     const double margin = MARGIN * page->kind.width;
-    struct flow flow = {page, card,      margin, margin, page->kind.width - 2 * margin,
-                        size, row_height};
+    const struct subject subject = {card, row_height};
+    struct flow flow = {page, &subject, margin, margin, page->kind.width - 2 * margin, size};
     for (size_t i = 0; i < sizeof sections / sizeof *sections; i++)
         sections[i](&flow);
     return flow.y;

@@ -1,6 +1,7 @@
 /* The card's layout: every text on the page, none over another, the setting large, the same bytes
  * for the same input. */
 #include "sample_card.h"
+#include "text_boxes.h"
 
 #include <check.h>
 #include <math.h>
@@ -31,47 +32,15 @@ static void for_every_page(void (*test)(const struct page *, const char *))
         }
 }
 
-static void all_on_page(const struct page *page, const char *title)
-{
-    const double margin = 0.02 * page->kind.width;
-    ck_assert_uint_gt(page->box_count, 20);
-    for (size_t i = 0; i < page->box_count; i++) {
-        const text_box *box = &page->boxes[i];
-        ck_assert_msg(box->x >= margin && box->y >= margin &&
-                          box->x + box->width <= page->kind.width - margin &&
-                          box->y + box->height <= page->kind.height - margin,
-                      "%s: cut: '%s' at %.1f,%.1f, %.1f by %.1f", title, box->text, box->x, box->y,
-                      box->width, box->height);
-    }
-}
-
 START_TEST(no_text_is_cut)
 {
-    for_every_page(all_on_page);
+    for_every_page(check_none_cut);
 }
 END_TEST
 
-static double shared(double a, double a_length, double b, double b_length)
-{
-    const double from = a > b ? a : b;
-    const double to = a + a_length < b + b_length ? a + a_length : b + b_length;
-    return to - from;
-}
-
-static void none_over_another(const struct page *page, const char *title)
-{
-    for (size_t i = 0; i < page->box_count; i++)
-        for (size_t j = 0; j < i; j++) {
-            const text_box *a = &page->boxes[i], *b = &page->boxes[j];
-            ck_assert_msg(shared(a->x, a->width, b->x, b->width) <= 0.01 ||
-                              shared(a->y, a->height, b->y, b->height) <= 0.01,
-                          "%s: '%s' stands over '%s'", title, a->text, b->text);
-        }
-}
-
 START_TEST(no_text_stands_over_another)
 {
-    for_every_page(none_over_another);
+    for_every_page(check_none_over_another);
 }
 END_TEST
 
