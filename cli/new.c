@@ -3,6 +3,7 @@
 #include "command.h"
 #include "files.h"
 #include "out.h"
+#include "sweeping.h"
 
 #include <errno.h>
 #include <math.h>
@@ -53,29 +54,6 @@ static const char sweeps_text[] =
     "#                                                    wet,gold stud 4 mm,5,25 26\n"
     "# On the sand with the coil raised to a 10 cm mark:  wet,gold stud 4 mm,0,26 25,10\n"
     "zone,target,depth_cm,reading,height_cm,times,heard,setting,note\n";
-
-static const char sheet_text[] =
-    "HOW TO SWEEP\n"
-    "\n"
-    " 1. Set the machine as you will use it and leave it: one setting, one calibration.\n"
-    "    Nothing rejected while you learn the sand.\n"
-    " 2. At home: each piece in air, 5 and 10 cm from the coil, three sweeps each.\n"
-    " 3. Rinse and dry the pieces; salt water on a piece is part of its number.\n"
-    " 4. Swing at one height, the height you always use, and write it down.\n"
-    " 5. Bare sand first: pump the coil up and down over 15 spots, a pace apart, where\n"
-    "    nothing sounds but the sand. Write every number, also the odd ones.\n"
-    "    If the last five went beyond the others, go on to 25.\n"
-    " 6. A piece: check that its spot is bare, lay it flat on the sand, sweep it three\n"
-    "    times from two sides.\n"
-    " 7. Depth without digging: leave the piece on the sand and raise the coil to a\n"
-    "    mark, 10 and 15 cm. Write that as height_cm.\n"
-    " 8. A buried piece has a string on it that reaches the air. Close the hole over it\n"
-    "    and press the sand down, or the hole is what you measure.\n"
-    " 9. Small gold and a scrap of foil of its size matter most: sweep both.\n"
-    "10. Count the pieces back in before you leave. Fill every hole.\n"
-    "\n"
-    "MIND\n"
-    "\n";
 
 /* ---------------------------------------------------------------- kit.csv */
 
@@ -144,7 +122,12 @@ static void put_kit(FILE *file)
 
 static void put_sheet(FILE *file)
 {
-    (void)fputs(sheet_text, file);
+    (void)fputs("HOW TO SWEEP\n\n", file);
+    for (int i = 0; sweeping[i] != NULL; i++) {
+        (void)fprintf(file, "%2d. ", i + 1);
+        put_wrapped(file, 4, 4, sweeping[i]);
+    }
+    (void)fputs("\nMIND\n\n", file);
     for (const caution *row = cautions; row->heading != NULL; row++) {
         int width = fprintf(file, "%s: ", row->heading);
         put_wrapped(file, (size_t)width, 4, row->sentence);

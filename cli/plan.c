@@ -1,6 +1,7 @@
 /* brineband plan: the next sweeps, in walking order, as words and as a file to fill in. */
 #include "cautions.h"
 #include "command.h"
+#include "draw_sheet.h"
 #include "files.h"
 #include "out.h"
 #include "profile_file.h"
@@ -43,18 +44,21 @@ static bool lifted(const answer *of, const bb_plan_stop *stop)
 
 /* ---------------------------------------------------------------- words */
 
-static void how_cell(struct table *table, const answer *of, const bb_plan_stop *stop)
+static char *how_words(const answer *of, const bb_plan_stop *stop)
 {
     if (stop->zone == BB_ZONE_AIR)
-        table_cell(table, "%.0f cm from the coil", stop->depth_m * 100);
-    else if (stop->target == BB_TARGET_SAND)
-        table_cell(table, "pumped, a pace apart");
-    else if (stop->depth_m > 0)
-        table_cell(table, "buried %.0f cm, on a string", stop->depth_m * 100);
-    else if (lifted(of, stop))
-        table_cell(table, "on the sand, coil at %.0f cm", stop->height_m * 100);
-    else
-        table_cell(table, "on the sand");
+        return need_text("%.0f cm from the coil", stop->depth_m * 100);
+    if (stop->target == BB_TARGET_SAND)
+        return need_text("pumped, a pace apart");
+    if (stop->depth_m > 0)
+        return need_text("buried %.0f cm, on a string", stop->depth_m * 100);
+    return lifted(of, stop) ? need_text("on the sand, coil at %.0f cm", stop->height_m * 100)
+                            : need_text("on the sand");
+}
+
+static const char *where_words(const answer *of, const bb_plan_stop *stop)
+{
+    return stop->zone == BB_ZONE_AIR ? "at home" : zone_name(of, stop->zone);
 }
 
 static void say_stops(const answer *of)
@@ -64,31 +68,42 @@ static void say_stops(const answer *of)
     table_begin(&table, 4, titles);
     for (size_t i = 0; i < of->plan->stop_count; i++) {
         const bb_plan_stop *stop = &of->plan->stops[i];
-        table_cell(&table, "%s", stop->zone == BB_ZONE_AIR ? "at home" : zone_name(of, stop->zone));
+        char *how = how_words(of, stop);
+        table_cell(&table, "%s", where_words(of, stop));
         table_cell(&table, "%s", target_name(of, stop->target));
         table_cell(&table, "%d", stop->sweeps);
-        how_cell(&table, of, stop);
+        table_cell(&table, "%s", how);
+        free(how);
     }
     table_end(&table);
 }
 
-static void say_times(const answer *of)
+static char *times_words(const answer *of)
 {
     const bb_plan *plan = of->plan;
     const int turn_back = of->visit->beach.turn_back_min;
     const int sand_min = (int)ceil(plan->minutes_sand);
     char at[CLOCK_BYTES], until[CLOCK_BYTES];
     phrase home, sand;
-    say("About %s at home and %s on the sand.",
-        counted(&home, ceil(plan->minutes_home), "minute", "minutes"),
-        counted(&sand, sand_min, "minute", "minutes"));
+    char *text = need_text("About %s at home and %s on the sand.",
+                           counted(&home, ceil(plan->minutes_home), "minute", "minutes"),
+                           counted(&sand, sand_min, "minute", "minutes"));
     if (of->start_min >= 0)
-        say("From %s to %s.", clock_words(at, of->start_min),
-            clock_words(until, of->start_min + sand_min));
-    else if (turn_back >= 0 && sand_min > 0)
-        say("Turn back at %s: begin on the sand by %s.", clock_words(until, turn_back),
-            clock_words(at, (turn_back - sand_min + DAY_MIN) % DAY_MIN));
-    if (plan->cut)
+        return need_longer(text, " From %s to %s.", clock_words(at, of->start_min),
+                           clock_words(until, of->start_min + sand_min));
+    if (turn_back >= 0 && sand_min > 0)
+        return need_longer(text, " Turn back at %s: begin on the sand by %s.",
+                           clock_words(until, turn_back),
+                           clock_words(at, (turn_back - sand_min + DAY_MIN) % DAY_MIN));
+    return text;
+}
+
+static void say_times(const answer *of)
+{
+    char *times = times_words(of);
+    say("%s", times);
+    free(times);
+    if (of->plan->cut)
         say("The time does not hold all that would help; what tells least was left out.");
 }
 
@@ -127,8 +142,8 @@ static json_t *plan_json(const answer *of)
         const bb_plan_stop *stop = &of->plan->stops[i];
         const bool sand = stop->target == BB_TARGET_SAND, air = stop->zone == BB_ZONE_AIR;
         json_array_append_new(
-            stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone", zone_name(of, stop->zone), "target",
-                             target_name(of, stop->target), "depth_cm",
+            stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone", zone_name(of, stop->zone),
+                             "target", target_name(of, stop->target), "depth_cm",
                              sand ? json_null() : json_real(stop->depth_m * 100), "height_cm",
                              air ? json_null() : json_real(stop->height_m * 100), "sweeps",
                              stop->sweeps, "minutes", stop->minutes));
@@ -144,9 +159,10 @@ static json_t *plan_json(const answer *of)
 /* One row a stop; the numbers go into the field reading, with spaces between. */
 static char *plan_csv(const answer *of)
 {
-    char *text = need_text("# Type the numbers read into the field reading, spaces between them. A row "
-                           "without\n# numbers: take it out, or put # before it.\n"
-                           "zone,target,depth_cm,height_cm,reading\n");
+    char *text =
+        need_text("# Type the numbers read into the field reading, spaces between them. A row "
+                  "without\n# numbers: take it out, or put # before it.\n"
+                  "zone,target,depth_cm,height_cm,reading\n");
     for (size_t i = 0; i < of->plan->stop_count; i++) {
         const bb_plan_stop *stop = &of->plan->stops[i];
         text = need_longer(text, "# %d sweeps\n%s,%s,", stop->sweeps, zone_name(of, stop->zone),
@@ -166,6 +182,49 @@ static outcome write_csv(const char *path, const answer *of)
     char *text = plan_csv(of);
     outcome result = file_make(path, text);
     free(text);
+    return result;
+}
+
+/* ---------------------------------------------------------------- the sheet to write on */
+
+static void set_rows(const answer *of, struct sheet *sheet)
+{
+    sheet->rows = need(of->plan->stop_count, sizeof *sheet->rows);
+    for (size_t i = 0; i < of->plan->stop_count; i++) {
+        const bb_plan_stop *stop = &of->plan->stops[i];
+        sheet->rows[sheet->count++] = (struct sheet_row){
+            need_text("%s: %s", where_words(of, stop), target_name(of, stop->target)),
+            how_words(of, stop), stop->sweeps};
+    }
+}
+
+static void free_rows(struct sheet *sheet)
+{
+    for (size_t i = 0; i < sheet->count; i++) {
+        free(sheet->rows[i].what);
+        free(sheet->rows[i].how);
+    }
+    free(sheet->rows);
+    free(sheet->times);
+}
+
+static outcome write_sheet(const char *path, page_format format, const answer *of)
+{
+    phrase sweeps;
+    struct sheet sheet = {
+        .machine = &of->visit->machine, .beach = &of->visit->beach, .times = times_words(of)};
+    char *description = need_text("Boxes for %s in walking order, and how to sweep.",
+                                  counted(&sweeps, of->plan->sweeps, "sweep", "sweeps"));
+    const page_kind kind = sheet_page("Sheet to write readings on", description);
+    struct page page;
+    set_rows(of, &sheet);
+    outcome result = page_begin(format, &kind, &page);
+    if (result == OUTCOME_DONE) {
+        draw_sheet(&page, &sheet);
+        result = page_write(&page, path);
+    }
+    free_rows(&sheet);
+    free(description);
     return result;
 }
 
@@ -212,7 +271,13 @@ static outcome find_minutes(const struct arguments *arguments, const bb_visit *v
 static outcome give(const struct arguments *arguments, const answer *of)
 {
     const char *csv = option_text_or(arguments, "csv", NULL);
-    outcome result = csv == NULL ? OUTCOME_DONE : write_csv(csv, of);
+    const char *sheet = option_text_or(arguments, "sheet", NULL);
+    page_format format = PAGE_PDF;
+    outcome result = sheet == NULL ? OUTCOME_DONE : page_format_of("plan", sheet, &format);
+    if (result == OUTCOME_DONE && csv != NULL)
+        result = write_csv(csv, of);
+    if (result == OUTCOME_DONE && sheet != NULL)
+        result = write_sheet(sheet, format, of);
     if (result != OUTCOME_DONE)
         return result;
     if (arguments->json)
@@ -261,27 +326,45 @@ static outcome run_plan(const struct arguments *arguments)
 }
 
 static const struct option options[] = {
-    {.name = "count", .value = "N", .kind = VALUE_WHOLE, .low = 1, .high = 400,
+    {.name = "count",
+     .value = "N",
+     .kind = VALUE_WHOLE,
+     .low = 1,
+     .high = 400,
      .help = "so many sweeps in all (24 more than what is swept)"},
-    {.name = "minutes", .value = "M", .kind = VALUE_NUMBER, .low = 1, .high = 600,
+    {.name = "minutes",
+     .value = "M",
+     .kind = VALUE_NUMBER,
+     .low = 1,
+     .high = 600,
      .help = "as many as fit into so many minutes on the sand"},
-    {.name = "start", .value = "HH:MM", .kind = VALUE_TEXT,
+    {.name = "start",
+     .value = "HH:MM",
+     .kind = VALUE_TEXT,
      .help = "begin on the sand then; never past the turn-back time"},
-    {.name = "csv", .value = "F.csv", .kind = VALUE_TEXT,
+    {.name = "csv",
+     .value = "F.csv",
+     .kind = VALUE_TEXT,
      .help = "write the rows to fill in; a sweeps.csv once the numbers are typed"},
+    {.name = "sheet",
+     .value = "F.pdf",
+     .kind = VALUE_TEXT,
+     .help = "draw a page to write the numbers on, as .pdf, .png or .svg"},
     {0},
 };
 
 const struct command command_plan = {
     .name = "plan",
-    .usage = "DIR [--count N] [--minutes M] [--start HH:MM] [--csv F.csv] [--json]",
+    .usage = "DIR [--count N] [--minutes M] [--start HH:MM] [--csv F.csv] [--sheet F.pdf] [--json]",
     .summary = "the most telling sweeps to make next",
     .about =
-        "Lists the sweeps that most reduce the doubt in the numbers that decide what to reject: from "
+        "Lists the sweeps that most reduce the doubt in the numbers that decide what to reject: "
+        "from "
         "physics alone before anything was swept, from the profile afterwards. What needs no beach "
         "comes first; then each zone in turn, bare sand before pieces, so that nobody walks to and "
         "fro. Depth comes from raising the coil where that tells as much as a hole.\n"
-        "--minutes 2, 15 and 60 give the three visits: the sand alone, the band with its price, and "
+        "--minutes 2, 15 and 60 give the three visits: the sand alone, the band with its price, "
+        "and "
         "everything. Paces are rules of thumb: 4 seconds a sweep, half a minute to lay a piece.",
     .options = options,
     .words_least = 1,
