@@ -221,19 +221,34 @@ static PangoLayout *lay_out(struct page *page, text_style style, const char *lea
     return layout;
 }
 
+static void add_box(struct page *page, double x, double y, PangoLayout *layout)
+{
+    PangoRectangle ink;
+    pango_layout_get_extents(layout, &ink, NULL);
+    text_box box = {x + pango_units_to_double(ink.x), y + pango_units_to_double(ink.y),
+                    pango_units_to_double(ink.width), pango_units_to_double(ink.height),
+                    need_text("%s", pango_layout_get_text(layout))};
+    if (page->upside_down) {
+        box.x = page->kind.width - box.x - box.width;
+        box.y = page->kind.height - box.y - box.height;
+    }
+    page->boxes = need_more(page->boxes, page->box_count + 1, sizeof *page->boxes);
+    page->boxes[page->box_count++] = box;
+}
+
 static void place_layout(struct page *page, PangoLayout *layout, double x, double y)
 {
     if (!page->drawing)
         return;
-    PangoRectangle box;
-    pango_layout_get_extents(layout, &box, NULL);
-    page->boxes = need_more(page->boxes, page->box_count + 1, sizeof *page->boxes);
-    page->boxes[page->box_count++] =
-        (text_box){x + pango_units_to_double(box.x), y + pango_units_to_double(box.y),
-                   pango_units_to_double(box.width), pango_units_to_double(box.height),
-                   need_text("%s", pango_layout_get_text(layout))};
+    add_box(page, x, y, layout);
+    cairo_save(page->cairo);
+    if (page->upside_down) {
+        cairo_translate(page->cairo, page->kind.width, page->kind.height);
+        cairo_rotate(page->cairo, G_PI);
+    }
     cairo_move_to(page->cairo, x, y);
     pango_cairo_show_layout(page->cairo, layout);
+    cairo_restore(page->cairo);
 }
 
 static void size_of(PangoLayout *layout, double *width, double *height)

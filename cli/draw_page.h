@@ -29,7 +29,8 @@ typedef struct {
 struct page {
     page_kind kind;
     page_format format;
-    bool drawing; /* false: texts are measured, and nothing is drawn */
+    bool drawing;     /* false: texts are measured, and nothing is drawn */
+    bool upside_down; /* texts stand on their heads, x and y from the lower right corner */
     cairo_t *cairo;
     cairo_surface_t *surface;
     PangoContext *pango;
