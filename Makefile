@@ -40,7 +40,7 @@ $(BUILD)/brineband: $(CLI_OBJECTS) $(BUILD)/libbrineband.a
 $(BUILD)/cli.a: $(filter-out $(BUILD)/cli/main.o,$(CLI_OBJECTS))
 	rm -f $@
 	$(AR) rcs $@ $^
-$(BUILD)/unit: $(UNIT_OBJECTS) $(SIMULATE_OBJECTS) $(BUILD)/cli.a $(BUILD)/libbrineband.a
+$(BUILD)/unit: $(UNIT_OBJECTS) $(filter-out %/main.o,$(CALIBRATION_OBJECTS)) $(SIMULATE_OBJECTS) $(BUILD)/cli.a $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(UNIT_LIBS)
 # Invented visits, and how well the fit's doubt holds on many of them.
 $(BUILD)/simulate: $(BUILD)/tests/simulate/main.o $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a

@@ -44,12 +44,13 @@ typedef struct {
 
 typedef struct {
     bb_zone told;
-    double log_strength[TRUTH_HEIGHTS], turn_deg[TRUTH_HEIGHTS]; /* computed ground, by height */
+    /* The computed ground, by height: ln strength, angle, ln of the share that salt cancelling
+     * leaves (0 without it). */
+    double log_strength[TRUTH_HEIGHTS], turn_deg[TRUTH_HEIGHTS], log_kept[TRUTH_HEIGHTS];
     double residual, jitter;                                     /* A and J at the swing height */
     double angle_deg;                                            /* psi at the swing height */
     double drift_per_hour;                                       /* of log A */
     double sounding; /* share of bare sweeps that sound */
-    double kept;     /* share of the ground that salt cancelling leaves, 1 without */
 } truth_zone;
 
 typedef struct {
@@ -57,7 +58,7 @@ typedef struct {
     double time; /* lambda; of a piece without a body ln(omega tau), of iron the angle (deg) */
     double log_strength;  /* beta; both NAN where wrong sizes make the truth no multiple of them */
     double complex alpha; /* m^3, with beta */
-    double kept;          /* as of a zone */
+    double kept;          /* share of its strength that salt cancelling leaves, 1 without */
     bool laid;            /* on the sand in a quarter-hour visit */
 } truth_target;
 

@@ -82,7 +82,8 @@ static bool compute_ground(truth *t, truth_zone *zone)
     const bb_beach *beach = &t->beach;
     const double omega = 2 * M_PI * machine->frequency_hz, a = machine->coil_radius_m;
     bb_ground ground = {.susceptibility = 0, .layer_m = zone->told.dry_layer_m};
-    bb_complex upper, lower;
+    const bool paired = machine->frequency_kind == BB_FREQUENCY_PAIR;
+    bb_complex upper, lower = {0, 0};
     double water_S_per_m;
     bb_status status = bb_water_conductivity(beach->water_salinity, beach->water_temperature_c,
                                              &water_S_per_m, NULL);
@@ -91,18 +92,15 @@ static bool compute_ground(truth *t, truth_zone *zone)
                                       &ground.sigma_S_per_m);
     for (int i = 0; i < TRUTH_HEIGHTS && status == BB_OK; i++) {
         status = bb_ground_response(&ground, omega, a, height_at(i), &upper);
+        if (status == BB_OK && paired)
+            status = bb_ground_response(&ground, 2 * M_PI * machine->lower_frequency_hz, a,
+                                        height_at(i), &lower);
         zone->log_strength[i] = log(bb_response_strength(upper));
         zone->turn_deg[i] = bb_response_angle_deg(upper);
+        zone->log_kept[i] = paired ? log(bb_cancel_survival(upper, lower, machine->frequency_hz,
+                                                            machine->lower_frequency_hz))
+                                   : 0;
     }
-    zone->kept = 1;
-    if (machine->frequency_kind != BB_FREQUENCY_PAIR || status != BB_OK)
-        return status == BB_OK;
-    status = bb_ground_response(&ground, omega, a, beach->swing_height_m, &upper);
-    if (status == BB_OK)
-        status = bb_ground_response(&ground, 2 * M_PI * machine->lower_frequency_hz, a,
-                                    beach->swing_height_m, &lower);
-    zone->kept =
-        bb_cancel_survival(upper, lower, machine->frequency_hz, machine->lower_frequency_hz);
     return status == BB_OK;
 }
 
@@ -360,6 +358,8 @@ double complex truth_response(const truth *t, const truth_place *place, double e
 
 double truth_signal_to_ground(const truth *t, const truth_place *place)
 {
+    const double ground_kept =
+        exp(between_heights(t->zone[place->zone].log_kept, place->height_m));
     return cabs(truth_response(t, place, 0)) * t->target[place->target].kept /
-           (truth_jitter(t, place) * t->zone[place->zone].kept);
+           (truth_jitter(t, place) * ground_kept);
 }
