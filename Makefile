@@ -86,7 +86,7 @@ demo:
 check:
 	$(PACKAGES) build tests
 	$(AGAIN) tested
-tested: all $(BUILD)/unit
+tested: all $(BUILD)/unit $(BUILD)/calibration
 	@sh tests/run.sh $(BUILD)
 
 # gcc's guesses about cut text go wrong among the sanitizers' checks.
@@ -100,6 +100,14 @@ bench:
 	$(PACKAGES) build bench
 	$(AGAIN) all
 	@sh tests/bench/run.sh $(BUILD)
+
+# Long. Its figures stand in reference/accuracy.md.
+VISITS ?= 1000
+calibration:
+	$(PACKAGES) build
+	$(AGAIN) $(BUILD)/calibration
+	$(BUILD)/calibration --visits $(VISITS) --recovery
+	$(BUILD)/calibration --visits $(VISITS) --reject
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/include $(DESTDIR)$(LIBDIR)/pkgconfig
@@ -118,7 +126,7 @@ uninstall:
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize bench install uninstall clean FORCE
+.PHONY: all tables demo check tested sanitize bench calibration install uninstall clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
 -include $(shell find $(BUILD) -name "*.d" 2>/dev/null)

@@ -1,5 +1,5 @@
 #!/bin/sh
-# Runs the unit tests and the command tests of one build and counts them: sh tests/run.sh BUILD
+# Runs the unit tests, the command tests and a short calibration of one build and counts them: sh tests/run.sh BUILD
 # The last line is "N passed, N failed".
 set -u
 build=$1
@@ -28,7 +28,14 @@ lost=$((${planned:-1} - ok - not_ok)) # planned but never reported
 [ "$code" -eq 0 ] || [ $((not_ok + lost)) -gt 0 ] || lost=1
 echo "command: $ok passed, $((not_ok + lost)) failed"
 
-passed=$((passed + ok))
-failed=$((failed + not_ok + lost))
+"$build/calibration" --check --visits 8 >"$log" 2>&1
+code=$?
+cat "$log"
+holds=$(sed -n 's/^calibration: \([0-9]*\) passed.*/\1/p' "$log")
+broken=$(sed -n 's/^calibration: .* \([0-9]*\) failed$/\1/p' "$log")
+[ "$code" -eq 0 ] || [ "${broken:-0}" -gt 0 ] || broken=1 # ended early
+
+passed=$((passed + ok + ${holds:-0}))
+failed=$((failed + not_ok + lost + ${broken:-1}))
 echo "$passed passed, $failed failed"
 [ "$failed" -eq 0 ]
