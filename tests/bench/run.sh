@@ -1,0 +1,32 @@
+#!/bin/sh
+# Times, each beside a peer in the same run: sh tests/bench/run.sh BUILD
+set -eu
+build=$1
+brineband=$build/brineband
+python=/usr/bin/python3 # Debian's own: it sees Debian's NumPy and SciPy
+visit=$build/bench
+rm -rf "$visit"
+cp -r cli/demo/skarra-strand "$visit"
+
+cc -O2 -std=c11 -Iinclude -o "$build/bench_physics" tests/bench/bench_physics.c \
+    "$build/libbrineband.a" $(pkg-config --libs gsl jansson inih) -lcsv -lm
+"$build/bench_physics" | $python tests/bench/physics_peer.py
+
+echo
+$python tests/bench/fit_peer.py "$brineband" "$visit"
+
+echo
+$python - "$brineband" "$visit" <<'END'
+# Whole-process time and peak memory of the main commands on the demo visit.
+import os, subprocess, sys, time
+brineband, visit = sys.argv[1:]
+for words in (["fit", visit], ["reject", visit], ["predict", visit, "--json"]):
+    least, peak = float("inf"), 0
+    for _ in range(20):
+        began = time.perf_counter()
+        run = subprocess.Popen([brineband, *words], stdout=subprocess.DEVNULL)
+        usage = os.wait4(run.pid, 0)[2]
+        least = min(least, time.perf_counter() - began)
+        peak = max(peak, usage.ru_maxrss)
+    print(f"{words[0]:8} {1e3 * least:6.1f} ms  {peak / 1024:5.1f} MB at most")
+END
