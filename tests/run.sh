@@ -6,7 +6,7 @@ build=$1
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
 
-timeout 900 "$build/unit" >"$log" 2>&1
+timeout 2400 "$build/unit" >"$log" 2>&1
 code=$?
 cat "$log"
 if line=$(grep '^unit: [0-9]* passed, [0-9]* failed$' "$log"); then
