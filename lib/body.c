@@ -118,8 +118,8 @@ static answer of_any_section(bb_body body, double omega)
     return body.thickness_m <= longest ? of_any_bore(&body, omega) : of_long(&body, longest, omega);
 }
 
-bb_status bb_body_polarizability(const bb_body *body, double omega_rad_per_s,
-                                 bb_complex *alpha_m3, bb_complex *slope_m3)
+bb_status bb_body_polarizability(const bb_body *body, double omega_rad_per_s, bb_complex *alpha_m3,
+                                 bb_complex *slope_m3)
 {
     if (!is_body(body) || !(omega_rad_per_s > 0.0) || isinf(omega_rad_per_s))
         return BB_RANGE;

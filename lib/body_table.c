@@ -6,7 +6,8 @@
 
 static void chebyshev(const bb_table_axis *axis, double value, double *terms)
 {
-    double x = axis->terms > 1 ? (2.0 * value - axis->low - axis->high) / (axis->high - axis->low) : 0.0;
+    double x =
+        axis->terms > 1 ? (2.0 * value - axis->low - axis->high) / (axis->high - axis->low) : 0.0;
     terms[0] = 1.0;
     terms[1] = x;
     for (int n = 2; n < axis->terms; n++)
@@ -77,7 +78,8 @@ void bb_body_table_at(const bb_body_table *table, double log_wall, double log_th
     double u = log_s + features[0], low = table->frequency.low, high = table->frequency.high;
     curve_at(table, features, fmin(fmax(u, low), high), log_alpha, slope);
     if (u < low) { /* its real part falls as s^2, its imaginary part as s */
-        double fall = exp(u - low), re = creal(*log_alpha) * fall * fall, im = cimag(*log_alpha) * fall;
+        double fall = exp(u - low), re = creal(*log_alpha) * fall * fall,
+               im = cimag(*log_alpha) * fall;
         *log_alpha = re + I * im;
         *slope = 2.0 * re + I * im;
     } else if (u > high) { /* alpha = a + b s^(-1/2), through value and slope at the end */

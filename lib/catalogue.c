@@ -17,7 +17,8 @@ typedef struct {
     double sd_log;
 } piece;
 
-#define ROW(name, shape, material, diameter, thickness, bore, mass, core, plating, group, sd, source) \
+#define ROW(name, shape, material, diameter, thickness, bore, mass, core, plating, group, sd,      \
+            source)                                                                                \
     {name, shape, material, diameter, thickness, bore, mass, core, plating, group, sd},
 static const piece pieces[] = {
 #include "catalogue.inc"

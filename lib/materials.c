@@ -4,7 +4,7 @@
 #include <string.h>
 
 #define ROW(name, MS_per_m, per_K, g_per_cm3, permeability, source)                                \
-    {name, (MS_per_m) * 1e6, per_K, (g_per_cm3) * 1e3, permeability, source},
+    {name, (MS_per_m)*1e6, per_K, (g_per_cm3)*1e3, permeability, source},
 static const bb_material materials[] = {
 #include "materials.inc"
 };

@@ -1,4 +1,4 @@
-/* The current in a body of revolution is a sum of polynomials, and its self-inductance one integral.
+/* Eddy currents in a disc or ring: polynomials, whose inductance is one integral.
  *
  * Lengths are in units of the outer radius. The current density is sum c_im f_i(r) g_m(z), with f_i
  * polynomials orthonormal under r dr (for a disc Zernike's r P_i(2r^2 - 1), for a ring those that
@@ -35,17 +35,17 @@ enum { F, C, OUTER_F, OUTER_C, INNER_F, INNER_C, CHANNELS };
 
 typedef struct {
     bb_section section;
-    size_t radial, axial, size; /* size = radial * axial */
-    size_t steps;               /* of Lanczos, the most modes */
-    size_t points;              /* Gauss nodes over a ring's wall, 0 for a disc */
-    size_t degrees;             /* of what the slow part of a ring's integrand holds */
-    double *x, *r, *weight;     /* the nodes on -1..1, their radii, weights with r dr */
-    double *f;                  /* f[i * points + q], ring only */
+    size_t radial, axial, size;  /* size = radial * axial */
+    size_t steps;                /* of Lanczos, the most modes */
+    size_t points;               /* Gauss nodes over a ring's wall, 0 for a disc */
+    size_t degrees;              /* of what the slow part of a ring's integrand holds */
+    double *x, *r, *weight;      /* the nodes on -1..1, their radii, weights with r dr */
+    double *f;                   /* f[i * points + q], ring only */
     double *transform[CHANNELS]; /* each an array over i */
-    double *plane_wave[4];      /* of each node: e^{i kappa x} by j_l, re and im, then by y_l */
-    double *legendre;           /* legendre[l * points + q], ring only */
-    double *bessel;             /* room for an array of Bessel functions */
-    double *axial_pair;         /* Z_mn */
+    double *plane_wave[4];       /* of each node: e^{i kappa x} by j_l, re and im, then by y_l */
+    double *legendre;            /* legendre[l * points + q], ring only */
+    double *bessel;              /* room for an array of Bessel functions */
+    double *axial_pair;          /* Z_mn */
     double *inductance;
 } workspace;
 
@@ -112,8 +112,7 @@ static void bessel_spherical(double x, size_t count, double *value)
         }
     }
     value[0] = here;
-    double scale = fabs(here) > fabs(above) ? sin(x) / x / here
-                                            : (sin(x) / x - cos(x)) / x / above;
+    double scale = fabs(here) > fabs(above) ? sin(x) / x / here : (sin(x) / x - cos(x)) / x / above;
     for (size_t n = 0; n < count; n++)
         value[n] *= scale;
 }
@@ -281,7 +280,7 @@ static void add_node(workspace *w, double k, double dk, const double share[CHANN
 
 /* Wave numbers between which the windows hand over. */
 typedef struct {
-    double begin, end;           /* from the product to its mean over cos 2k */
+    double begin, end;             /* from the product to its mean over cos 2k */
     double edges_begin, edges_end; /* and to that over cos k(1 - bore) */
 } windows;
 
@@ -299,17 +298,20 @@ static windows windows_of(const workspace *w)
 static void evaluate(workspace *w, const windows *window, double k, double dk)
 {
     double mean = smooth_step((k - window->begin) / (window->end - window->begin));
-    double apart = k < window->edges_begin
-                       ? 0.0
-                       : smooth_step((k - window->edges_begin) /
-                                     (window->edges_end - window->edges_begin));
+    double apart =
+        k < window->edges_begin
+            ? 0.0
+            : smooth_step((k - window->edges_begin) / (window->edges_end - window->edges_begin));
     double edge = 0.5 * apart;
     double share[CHANNELS] = {1.0 - 0.5 * mean - edge, 0.5 * mean - edge, edge, edge, edge, edge};
     if (w->points == 0)
         disc_transform(w, k, mean > 0.0);
     else
-        ring_transform(w, k, apart > 0.0 ? EDGES : mean == 1.0 ? PLANE_WAVES : mean > 0.0 ? WITH_C
-                                                                                          : PLAIN);
+        ring_transform(w, k,
+                       apart > 0.0   ? EDGES
+                       : mean == 1.0 ? PLANE_WAVES
+                       : mean > 0.0  ? WITH_C
+                                     : PLAIN);
     add_node(w, k, dk, share);
 }
 
@@ -320,7 +322,9 @@ static void integrate(workspace *w, const gsl_integration_glfixed_table *gauss)
     double last = 1e4 / fmin(wall, thickness);
     double low = 0.0;
     while (low < last) {
-        double swing = low < window.end ? 2.5 : w->points > 0 && low < window.edges_end ? 2.5 / wall : low;
+        double swing = low < window.end                          ? 2.5
+                       : w->points > 0 && low < window.edges_end ? 2.5 / wall
+                                                                 : low;
         double high = low + fmin(swing, 0.5 / thickness + 0.5 * low);
         if (low < window.end && high > window.end)
             high = window.end;
@@ -376,8 +380,8 @@ static void ring_nodes(workspace *w, const gsl_integration_glfixed_table *gauss)
         double below = 0.0, here = 1.0;
         for (size_t l = 0; l < w->degrees; l++) {
             w->legendre[l * w->points + q] = here;
-            double above = ((2.0 * (double)l + 1.0) * w->x[q] * here - (double)l * below) /
-                           ((double)l + 1.0);
+            double above =
+                ((2.0 * (double)l + 1.0) * w->x[q] * here - (double)l * below) / ((double)l + 1.0);
             below = here;
             here = above;
         }

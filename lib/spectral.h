@@ -1,4 +1,5 @@
-/* The eddy-current modes of a disc or ring of rectangular section, by a spectral Galerkin method. */
+/* The eddy-current modes of a disc or ring of rectangular section, by a spectral Galerkin method.
+ */
 #ifndef BB_SPECTRAL_H
 #define BB_SPECTRAL_H
 

@@ -45,6 +45,6 @@ bb_mode bb_sphere_mode(const bb_body *sphere, size_t n)
 {
     double a = sphere->radius_m, n2 = (double)n * (double)n;
     return (bb_mode){.strength_m3 = 12.0 * a * a * a / (BB_PI * n2),
-                     .time_constant_s = BB_MU0 * sphere->conductivity_S_per_m * a * a /
-                                        (BB_PI * BB_PI * n2)};
+                     .time_constant_s =
+                         BB_MU0 * sphere->conductivity_S_per_m * a * a / (BB_PI * BB_PI * n2)};
 }

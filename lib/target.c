@@ -12,7 +12,7 @@
 static const double MAGNETIC = 1.1;
 /* Thickness from mass is believed between these shares of the thickness over the rim. */
 static const double THINNEST_MEAN = 0.5, THICKEST_MEAN = 1.1;
-static const double WASTED = 0.01; /* share of a size that always stays */
+static const double WASTED = 0.01;  /* share of a size that always stays */
 static const double WASTING = 0.03; /* share over which the last of a size or plating goes */
 
 /* The metal that carries the current: the core of a layered piece, else the only one. */
@@ -27,10 +27,10 @@ static conductor metal_of(const bb_target *target)
     const char *name = layered ? target->core : target->material;
     const bb_material *known = bb_material_find(name);
     conductor result = {.name = name,
-                    .conductivity_S_per_m = layered ? target->core_conductivity_S_per_m
-                                                    : target->conductivity_S_per_m,
-                    .density_kg_per_m3 = NAN,
-                    .permeability = 1.0};
+                        .conductivity_S_per_m = layered ? target->core_conductivity_S_per_m
+                                                        : target->conductivity_S_per_m,
+                        .density_kg_per_m3 = NAN,
+                        .permeability = 1.0};
     if (known != NULL) {
         result.temperature_per_K = known->temperature_per_K;
         result.density_kg_per_m3 = known->density_kg_per_m3;
@@ -43,8 +43,8 @@ static conductor metal_of(const bb_target *target)
 
 static bool layered(const bb_target *target)
 {
-    return target->plating_m > 0.0 && (target->core[0] != '\0' ||
-                                       !isnan(target->core_conductivity_S_per_m));
+    return target->plating_m > 0.0 &&
+           (target->core[0] != '\0' || !isnan(target->core_conductivity_S_per_m));
 }
 
 /* A coin is thinner than over its rim, as its mass tells. NAN when nothing tells. */
@@ -52,11 +52,13 @@ static double mean_thickness(const bb_target *target, const conductor *metal)
 {
     double outer = 0.5 * target->diameter_m;
     double bore = target->shape == BB_SHAPE_RING ? 0.5 * target->bore_m : 0.0;
-    double mean = target->mass_kg / (metal->density_kg_per_m3 * BB_PI * (outer * outer - bore * bore));
+    double mean =
+        target->mass_kg / (metal->density_kg_per_m3 * BB_PI * (outer * outer - bore * bore));
     if (isnan(target->thickness_m) || isnan(mean))
         return isnan(mean) ? target->thickness_m : mean;
     double share = mean / target->thickness_m;
-    bool believed = target->shape == BB_SHAPE_DISC && share >= THINNEST_MEAN && share <= THICKEST_MEAN;
+    bool believed =
+        target->shape == BB_SHAPE_DISC && share >= THINNEST_MEAN && share <= THICKEST_MEAN;
     return believed ? mean : target->thickness_m;
 }
 
@@ -142,14 +144,14 @@ bb_status bb_target_body(const bb_target *target, double temperature_c, double s
     if (target->shape == BB_SHAPE_RING && target->bore_m >= target->diameter_m)
         return BB_RANGE;
     bool sphere = target->shape == BB_SHAPE_SPHERE;
-    *body = (bb_body){
-        .shape = target->shape,
-        .radius_m = 0.5 * target->diameter_m,
-        .thickness_m = sphere ? 0.0 : without_cladding(target, thickness),
-        .bore_radius_m = target->shape == BB_SHAPE_RING ? 0.5 * target->bore_m : 0.0,
-        .conductivity_S_per_m =
-            metal.conductivity_S_per_m / (1.0 + metal.temperature_per_K * (temperature_c - 20.0)),
-        .permeability = sphere ? metal.permeability : 1.0};
+    *body =
+        (bb_body){.shape = target->shape,
+                  .radius_m = 0.5 * target->diameter_m,
+                  .thickness_m = sphere ? 0.0 : without_cladding(target, thickness),
+                  .bore_radius_m = target->shape == BB_SHAPE_RING ? 0.5 * target->bore_m : 0.0,
+                  .conductivity_S_per_m = metal.conductivity_S_per_m /
+                                          (1.0 + metal.temperature_per_K * (temperature_c - 20.0)),
+                  .permeability = sphere ? metal.permeability : 1.0};
     wear(target, &metal, severity, body);
     *kind = BB_KIND_BODY;
     return BB_OK;

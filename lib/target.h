@@ -22,8 +22,8 @@ typedef struct {
 } bb_iron;
 
 /* A plated steel coin is fitted to open finite-element spectra of two, face on (25 um of nickel and
- * of copper over steel of permeability 200); edge on they lie up to three of its standard deviations
- * lower. Other iron: -40 degrees, give or take 30, common practice, no source. */
+ * of copper over steel of permeability 200); edge on they lie up to three of its standard
+ * deviations lower. Other iron: -40 degrees, give or take 30, common practice, no source. */
 bb_iron bb_target_iron(const bb_target *target, double frequency_hz);
 
 #endif

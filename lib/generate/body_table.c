@@ -101,7 +101,8 @@ static void compute(family *set)
 static void reduce(family *set)
 {
     size_t shapes = (size_t)set->shapes, rows = shapes < SAMPLES ? SAMPLES : shapes;
-    gsl_matrix *left = gsl_matrix_calloc(rows, SAMPLES), *right = gsl_matrix_alloc(SAMPLES, SAMPLES);
+    gsl_matrix *left = gsl_matrix_calloc(rows, SAMPLES),
+               *right = gsl_matrix_alloc(SAMPLES, SAMPLES);
     gsl_vector *singular = gsl_vector_alloc(SAMPLES);
     for (int c = 0; c < SAMPLES; c++) {
         set->mean[c] = 0.0;
@@ -118,7 +119,8 @@ static void reduce(family *set)
     for (size_t i = 0; i < shapes; i++)
         set->feature[i][0] = set->log_time[i];
     double worst = HUGE_VAL;
-    for (set->curves = 0; worst > CURVE_ERROR && set->curves < BB_TABLE_FEATURES - 1; set->curves++) {
+    for (set->curves = 0; worst > CURVE_ERROR && set->curves < BB_TABLE_FEATURES - 1;
+         set->curves++) {
         size_t k = (size_t)set->curves;
         double *curve = set->curve[k + 1], peak = 0.0;
         for (size_t c = 0; c < SAMPLES; c++)
@@ -209,8 +211,9 @@ static void print_table(const family *set)
 int main(void)
 {
     bb_table_axis thickness = {log(2e-5), log(4.0), 36};
-    family families[] = {{.name = "disc", .wall = {0.0, 0.0, 1}, .thickness = thickness},
-                         {.name = "ring", .wall = {log(1e-3), log(0.95), 28}, .thickness = thickness}};
+    family families[] = {
+        {.name = "disc", .wall = {0.0, 0.0, 1}, .thickness = thickness},
+        {.name = "ring", .wall = {log(1e-3), log(0.95), 28}, .thickness = thickness}};
     printf("/* Computed by lib/generate/body_table.c; `make tables` computes it again. */\n"
            "#include \"body_table.h\"\n\n/* clang-format off */\n");
     for (size_t i = 0; i < sizeof families / sizeof *families; i++) {

@@ -88,7 +88,8 @@ START_TEST(a_sphere_keeps_its_digits_at_both_ends)
         double s = pow(10.0, exponent);
         bb_complex alpha, slope;
         ck_assert_int_eq(bb_body_polarizability(&sphere, s, &alpha, &slope), BB_OK);
-        check_close("sphere, low frequency", source, 2.0 * BB_PI / 15.0 * s, alpha.im, relative(1e-7));
+        check_close("sphere, low frequency", source, 2.0 * BB_PI / 15.0 * s, alpha.im,
+                    relative(1e-7));
         check_close("sphere, low frequency", source, 4.0 * BB_PI / 315.0 * s * s, alpha.re,
                     relative(1e-7));
         check_close("sphere, low frequency", source, 2.0 * alpha.re, slope.re, relative(1e-7));
@@ -189,7 +190,8 @@ START_TEST(a_foil_tends_to_the_infinitely_thin_disc)
         check_close("thin disc, time constant / t", source, tau, got.time_constant_s / t,
                     relative(1e-5));
         check_close("thin disc, strength / a^3", source,
-                    reference_number(table, i, "strength_over_a3"), got.strength_m3, relative(1e-5));
+                    reference_number(table, i, "strength_over_a3"), got.strength_m3,
+                    relative(1e-5));
     }
     reference_close(table);
     double sum = 0.0;
@@ -267,7 +269,8 @@ START_TEST(the_table_holds_what_the_solver_finds)
         }
         double complex got = answer_to(&body, omega / (2.0 * BB_PI));
         const char *source = "computed: lib/spectral.c, 600 functions";
-        check_close("table, angle, degrees", source, angle_deg(wanted), angle_deg(got), absolute(1e-3));
+        check_close("table, angle, degrees", source, angle_deg(wanted), angle_deg(got),
+                    absolute(1e-3));
         check_close("table, strength, a^3", source, cabs(wanted), cabs(got), relative(1e-5));
     }
 }

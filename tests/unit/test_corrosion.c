@@ -8,7 +8,8 @@
 
 static const struct {
     const char *material, *column;
-} metals[] = {{"steel", "carbon_steel"}, {"zinc", "zinc"}, {"copper", "copper"}, {"aluminium", "aluminium"}};
+} metals[] = {
+    {"steel", "carbon_steel"}, {"zinc", "zinc"}, {"copper", "copper"}, {"aluminium", "aluminium"}};
 
 START_TEST(air_loss_follows_the_published_multipliers)
 {
@@ -35,14 +36,13 @@ START_TEST(air_loss_agrees_with_worked_values)
         const char *material;
         double first_um, years, loss_um;
     } cases[] = {
-        {"steel", 200, 1, 200},  {"steel", 200, 5, 464.1}, {"steel", 200, 10, 666.9},
-        {"steel", 200, 20, 958.2}, {"zinc", 8.4, 1, 8.40},   {"zinc", 8.4, 5, 31.08},
-        {"zinc", 8.4, 10, 54.61},  {"zinc", 8.4, 20, 95.94}, {"copper", 5.6, 1, 5.60},
+        {"steel", 200, 1, 200},    {"steel", 200, 5, 464.1},   {"steel", 200, 10, 666.9},
+        {"steel", 200, 20, 958.2}, {"zinc", 8.4, 1, 8.40},     {"zinc", 8.4, 5, 31.08},
+        {"zinc", 8.4, 10, 54.61},  {"zinc", 8.4, 20, 95.94},   {"copper", 5.6, 1, 5.60},
         {"copper", 5.6, 5, 16.38}, {"copper", 5.6, 10, 26.01}, {"copper", 5.6, 20, 41.30},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
-        check_close("loss in air, um", "computed: ISO 9224, upper C5",
-                    cases[i].loss_um,
+        check_close("loss in air, um", "computed: ISO 9224, upper C5", cases[i].loss_um,
                     1e6 * bb_corrosion_air_loss_m(cases[i].material, cases[i].first_um * 1e-6,
                                                   BB_EXPONENT_MEAN, cases[i].years),
                     relative(3.1e-4)); /* half a unit of the last digit given */
@@ -56,8 +56,8 @@ START_TEST(both_branches_meet_at_twenty_years)
         double before = bb_corrosion_air_loss_m(metals[m].material, 1.0, BB_EXPONENT_MEAN, 20 - h);
         double at = bb_corrosion_air_loss_m(metals[m].material, 1.0, BB_EXPONENT_MEAN, 20);
         double after = bb_corrosion_air_loss_m(metals[m].material, 1.0, BB_EXPONENT_MEAN, 20 + h);
-        check_close("slope at 20 years, after and before", "equal value and slope", (at - before) / h,
-                    (after - at) / h, relative(1e-5));
+        check_close("slope at 20 years, after and before", "equal value and slope",
+                    (at - before) / h, (after - at) / h, relative(1e-5));
     }
 }
 END_TEST
@@ -87,7 +87,8 @@ START_TEST(no_metal_is_forgotten)
     reference *table = reference_open("reference/materials.csv");
     ck_assert_uint_eq(reference_rows(table), reference_rows(rates));
     for (size_t i = 0; i < reference_rows(table); i++)
-        ck_assert_str_eq(reference_text(table, i, "material"), reference_text(rates, i, "material"));
+        ck_assert_str_eq(reference_text(table, i, "material"),
+                         reference_text(rates, i, "material"));
     reference_close(table);
     reference_close(rates);
 }

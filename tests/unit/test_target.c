@@ -65,8 +65,8 @@ START_TEST(coins_answer_by_their_mass_and_core)
             char column[32];
             (void)snprintf(column, sizeof column, "angle_%.0fkHz_deg", kilohertz[f]);
             bb_complex alpha;
-            ck_assert_int_eq(bb_body_polarizability(&body, 2e3 * BB_PI * kilohertz[f], &alpha, NULL),
-                             BB_OK);
+            ck_assert_int_eq(
+                bb_body_polarizability(&body, 2e3 * BB_PI * kilohertz[f], &alpha, NULL), BB_OK);
             check_close(clad ? "clad coin as its core, degrees" : "coin, angle, degrees",
                         "computed: an independent solver", reference_number(table, i, column),
                         atan2(alpha.re, alpha.im) * 180.0 / BB_PI, absolute(clad ? 0.4 : 0.1));
@@ -114,8 +114,8 @@ START_TEST(wear_takes_both_faces_and_leaves_something)
                 worn.thickness_m, relative(1e-9));
     check_close("worn ring, m", "size less the loss of each face", 0.010 - loss, worn.radius_m,
                 relative(1e-9));
-    check_close("worn ring, m", "size less the loss of each face", 0.0085 + loss, worn.bore_radius_m,
-                relative(1e-9));
+    check_close("worn ring, m", "size less the loss of each face", 0.0085 + loss,
+                worn.bore_radius_m, relative(1e-9));
     ring.years = 1e4;
     worn = body_after(&ring, 20.0, 10.0);
     ck_assert(worn.thickness_m > 0.0 && worn.radius_m > worn.bore_radius_m);
@@ -182,7 +182,8 @@ START_TEST(what_has_no_body_says_so)
 }
 END_TEST
 
-/* Steel under a thin skin, both ways on: the wide angle that is used must cover the open spectra. */
+/* Steel under a thin skin, both ways on: the wide angle that is used must cover the open spectra.
+ */
 START_TEST(iron_angles_cover_the_open_spectra)
 {
     bb_target coin = piece(BB_SHAPE_DISC, "copper", 0.02, 0.0016);
