@@ -18,10 +18,10 @@ setup() {
     [ "$(cat found)" = "74 true true" ]
 }
 
-@test "its rows in another order give the same profile" {
-    "$BRINEBAND" fit full --json >before
+@test "its rows in another order give the same answer" {
+    "$BRINEBAND" fit full --json | jq 'del(.. | .line?)' >before
     cp full/sweeps.csv rows
     { grep -v '^\(air\|wet\|damp\),' rows; grep '^\(air\|wet\|damp\),' rows | tac; } >full/sweeps.csv
-    "$BRINEBAND" fit full --json >after
+    "$BRINEBAND" fit full --json | jq 'del(.. | .line?)' >after
     cmp before after
 }

@@ -7,7 +7,7 @@ static const kit_row full[] = {
     {"wide ring", "ring", "gold 18ct", 21, 4, 17.6, 0, true, "gold", true},
     {"silver coin", "disc", "coin silver", 24, 1.5, 0, 0, true, "coin", false},
     {"grey coin", "disc", "cupronickel", 23, 1.7, 0, 0, true, "coin", false},
-    {"old coin", "disc", "bronze", 20, 1.4, 0, 25, true, "coin", false},
+    {"old coin", "disc", "bronze", 20, 1.4, 0, 25, false, "coin", false},
     {"foil", "disc", "aluminium", 18, 0.03, 0, 0, false, "foil", true},
     {"pull tab", "other", "", 0, 0, 0, 0, false, "junk", false},
     {"nail", "other", "iron", 0, 0, 0, 0, false, "iron", false},
