@@ -76,7 +76,7 @@ tables: $(BUILD)/body_table
 
 # Goals for a fresh machine: fetch what is missing, then start make again to see it.
 PACKAGES = @sh tests/packages.sh
-AGAIN = @$(MAKE) --no-print-directory --silent
+AGAIN = @$(MAKE) --no-print-directory --silent --jobs=$(shell nproc)
 
 demo:
 	$(PACKAGES) build
@@ -93,8 +93,10 @@ tested: all $(BUILD)/unit $(BUILD)/calibration
 SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 sanitize:
 	$(PACKAGES) build tests sanitizers
-	$(AGAIN) tested CC=gcc BUILD=$(BUILD)/sanitize-gcc CFLAGS="$(SANITIZE) -Wno-format-truncation"
-	$(AGAIN) tested CC=clang BUILD=$(BUILD)/sanitize-clang CFLAGS="$(SANITIZE)"
+	$(AGAIN) --output-sync=recurse sanitize-gcc sanitize-clang
+sanitize-gcc sanitize-clang: sanitize-%:
+	@$(MAKE) tested CC=$* BUILD=$(BUILD)/$@ \
+	    CFLAGS="$(SANITIZE) $(if $(filter gcc,$*),-Wno-format-truncation)"
 
 bench:
 	$(PACKAGES) build bench
@@ -126,7 +128,7 @@ uninstall:
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize bench calibration install uninstall clean FORCE
+.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang bench calibration install uninstall clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
 -include $(shell find $(BUILD) -name "*.d" 2>/dev/null)
