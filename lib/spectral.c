@@ -350,8 +350,9 @@ static void ring_functions(workspace *w)
         w->f[q] = 1.0 / sqrt(norm);
     for (size_t i = 1; i < w->radial; i++) {
         double *here = w->f + i * points;
+        const double *before = here - points;
         for (size_t q = 0; q < points; q++)
-            here[q] = w->x[q] * here[q - points];
+            here[q] = w->x[q] * before[q];
         for (size_t pass = 0; pass < 2; pass++)
             for (size_t j = 0; j < i; j++) {
                 const double *other = w->f + j * points;

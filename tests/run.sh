@@ -1,10 +1,11 @@
 #!/bin/sh
-# Runs the unit tests, the command tests and a short calibration of one build and counts them: sh tests/run.sh BUILD
+# Runs the unit tests, the command tests and a short calibration of one build: sh tests/run.sh BUILD
 # The last line is "N passed, N failed".
 set -u
 build=$1
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
+export LSAN_OPTIONS="suppressions=$PWD/tests/leaks.supp:print_suppressions=0"
 
 timeout 2400 "$build/unit" >"$log" 2>&1
 code=$?
