@@ -1,20 +1,15 @@
-/* The chance of each whole number for a target at a place: the jitter of the sand's residual in
- * fine equal steps, at each a normal of reading noise, wander and the doubt of the parameters. */
-#include "predictor.h"
+/* A profile made ready to predict, and the chance of each whole number for a target at a place. */
+#include "outlook.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "cells.h"
 #include "copy.h"
 #include "status.h"
 
-enum { FINE_NODES = 81 };
-
-#define FINE_REACH 6.0 /* standard deviations of the jitter covered on either side */
-#define DEEPEST_M 2.0
-#define MASKED_BELOW 3.0 /* signal to ground */
+#define NEVER_SD 8.0 /* beyond it a number has no chance */
+#define SQRT_HALF 0.70710678118654752440
 
 size_t bb_scale_count(const bb_machine *machine)
 {
@@ -123,165 +118,66 @@ void bb_prediction_summary(const bb_machine *machine, bb_prediction *prediction)
 void bb_normal_add(const bb_machine *machine, double mean, double sd, double weight, double *p)
 {
     const double step = machine->scale_step, last = (double)bb_scale_count(machine) - 1;
-    double from = fmin(fmax(floor((mean - 8 * sd - machine->scale_low) / step), 0), last);
-    double to = fmin(fmax(ceil((mean + 8 * sd - machine->scale_low) / step), 0), last);
-    for (size_t i = (size_t)from; i <= (size_t)to; i++)
-        p[i] += weight * bb_number_chance(machine, machine->scale_low + (int)i * machine->scale_step,
-                                          mean, sd);
-}
-
-/* A never-swept or swept target as one prediction needs it. */
-typedef struct {
-    const bb_model_target *target;
-    bb_answer answer;
-    double time;
-    bool swept;
-} subject;
-
-/* The share of the ground, and the strength of the target, that a salt-cancelling pair keeps. */
-static bb_status cancel(const bb_predictor *predictor, const subject *of,
-                        const bb_point *point, const bb_signal *signal, double *strength,
-                        double *ground_kept)
-{
-    const bb_model *model = predictor->model;
-    const double f2 = model->machine.frequency_hz, f1 = model->machine.lower_frequency_hz;
-    const bb_ground *ground = &model->zone[point->zone].ground;
-    const double radius_m = model->machine.coil_radius_m;
-    bb_complex upper, lower;
-    bb_answer answer;
-    bb_status status = bb_ground_response(ground, model->omega, radius_m, point->height_m, &upper);
-    if (status == BB_OK)
-        status = bb_ground_response(ground, model->omega * f1 / f2, radius_m, point->height_m,
-                                    &lower);
-    if (status == BB_OK)
-        status = bb_state_answer(&predictor->state, of->target, of->time, log(f1 / f2),
-                                 &answer);
-    if (status != BB_OK)
-        return status;
-    double complex at_f1 = cabs(of->answer.alpha) > 0
-                               ? signal->target / of->answer.alpha * answer.alpha
-                               : 0;
-    *strength = bb_response_strength(
-        bb_cancelled((bb_complex){creal(signal->target), cimag(signal->target)},
-                     (bb_complex){creal(at_f1), cimag(at_f1)}, f2, f1));
-    *ground_kept = bb_response_strength(upper) > 0 ? bb_cancel_survival(upper, lower, f2, f1) : 1;
-    return BB_OK;
-}
-
-/* What detects a target: its own response against the jitter of the ground's, both as the machine
- * takes them. */
-static bb_status signal_to_ground(const bb_predictor *predictor, const subject *of,
-                                  const bb_point *point, const bb_signal *signal, double *ratio)
-{
-    double strength = cabs(signal->target), ground_kept = 1;
-    bb_status status = BB_OK;
-    if (predictor->model->machine.frequency_kind == BB_FREQUENCY_PAIR)
-        status = cancel(predictor, of, point, signal, &strength, &ground_kept);
-    *ratio = strength / (signal->jitter * ground_kept);
-    return status;
-}
-
-static bb_status place(const bb_predictor *predictor, int zone, double depth_m, double height_m,
-                       bb_point *point)
-{
-    const bool air = zone == BB_ZONE_AIR;
-    if (zone < BB_ZONE_AIR || zone >= (int)predictor->model->zone_count || !(depth_m >= 0) ||
-        depth_m > DEEPEST_M || (air && depth_m <= 0))
-        return BB_RANGE;
-    if (isnan(height_m))
-        height_m = predictor->model->swing_height_m;
-    if (!(height_m > 0) || height_m > DEEPEST_M)
-        return BB_RANGE;
-    *point = (bb_point){zone, BB_TARGET_SAND, depth_m, air ? 0 : height_m, NAN};
-    return BB_OK;
-}
-
-/* Variance of the number at one node beyond the noise: the parameters' doubt and, for a target that
- * was never swept, the spread of its kind. */
-static double doubt(const bb_predictor *predictor, const bb_point *point, const bb_signal *signal,
-                    const bb_node *node, const bb_model_target *other)
-{
-    bb_gradient gradient;
-    bb_pull pull = {0};
-    bb_pull_add(signal, node, 1, &pull);
-    bb_gradient_set(&predictor->state, point, signal, &pull, &gradient);
-    double variance = bb_gradient_variance(predictor->covariance, predictor->parameter_count,
-                                           &gradient);
-    if (other != NULL) {
-        double by_time = gradient.value[gradient.count - 2] * other->sd_time;
-        double by_strength = gradient.value[gradient.count - 1] * other->sd_strength;
-        variance += by_time * by_time + by_strength * by_strength;
+    const double centre = (mean - machine->scale_low) / step, width = sd / step;
+    const double from = fmin(fmax(floor(centre - NEVER_SD * width), 0), last);
+    const double to = fmin(fmax(ceil(centre + NEVER_SD * width), 0), last);
+    double below = 0;
+    for (size_t i = (size_t)from; i <= (size_t)to; i++) {
+        const bool end = (double)i == to;
+        const double above = end ? 1 : 0.5 * erfc((centre - (double)i - 0.5) / width * SQRT_HALF);
+        p[i] += weight * (above - below);
+        below = above;
     }
-    return variance;
 }
 
 static bb_status predict(const bb_predictor *predictor, const bb_point *point,
-                         const subject *of, bb_prediction *prediction)
+                         const bb_pieces *pieces, bb_prediction *prediction)
 {
-    const bb_state *state = &predictor->state;
     const bb_machine *machine = &predictor->model->machine;
-    bb_signal signal;
-    bb_status status = bb_signal_at(state, point, &of->answer, &signal);
-    if (status != BB_OK)
-        return status;
+    bb_outlook outlook;
     memset(prediction, 0, sizeof *prediction);
     prediction->count = bb_scale_count(machine);
-    const int nodes = signal.air ? 1 : FINE_NODES;
-    const double step = nodes > 1 ? 2 * FINE_REACH / (nodes - 1) : 0;
-    double total = 0;
-    for (int i = 0; i < nodes; i++) {
-        bb_node node;
-        double xi = nodes > 1 ? -FINE_REACH + i * step : 0, weight = exp(-0.5 * xi * xi);
-        bb_node_at(state, &signal, xi, &node);
-        double spread = node.slope * node.by_jitter * step;
-        double variance = state->noise.reading * state->noise.reading + node.wander * node.wander +
-                          spread * spread / 12 +
-                          doubt(predictor, point, &signal, &node,
-                                of->swept ? NULL : of->target);
-        bb_normal_add(machine, node.number, sqrt(variance), weight, prediction->p);
-        total += weight;
+    for (int k = 0; k < pieces->count; k++) {
+        bb_status status = bb_outlook_at(predictor, point, &pieces->at[k].subject, &outlook);
+        if (status != BB_OK)
+            return status;
+        for (int i = 0; i < outlook.count; i++) {
+            const bb_outlook_node *node = &outlook.node[i];
+            bb_normal_add(machine, node->number,
+                          sqrt(node->own + node->common * node->common + node->rest),
+                          pieces->at[k].weight * node->weight, prediction->p);
+        }
+        if (k == pieces->middle) {
+            prediction->over_sand = outlook.over_sand;
+            prediction->masked = outlook.masked;
+            prediction->signal_to_ground = outlook.signal_to_ground;
+        }
     }
-    for (size_t i = 0; i < prediction->count; i++)
-        prediction->p[i] /= total;
     bb_prediction_summary(machine, prediction);
-    if (!signal.air) {
-        prediction->over_sand = true;
-        status = signal_to_ground(predictor, of, point, &signal,
-                                  &prediction->signal_to_ground);
-        prediction->masked = prediction->signal_to_ground < MASKED_BELOW;
-    }
-    return status;
+    return BB_OK;
 }
 
 bb_status bb_predict(const bb_predictor *predictor, int target, int zone, double depth_m,
                      double height_m, bb_prediction *prediction)
 {
     bb_point point;
+    bb_pieces pieces;
     if (target == BB_TARGET_SAND)
         return bb_predict_sand(predictor, zone, prediction, NULL);
-    bb_status status = place(predictor, zone, depth_m, height_m, &point);
-    if (status != BB_OK || target < 0 || target >= (int)predictor->model->target_count)
-        return BB_RANGE;
-    point.target = target;
-    const subject known = {
-        .target = &predictor->model->target[target],
-        .answer = predictor->answers[target],
-        .time = predictor->theta[predictor->model->layout.first_target + 2 * target],
-        .swept = true,
-    };
-    return predict(predictor, &point, &known, prediction);
+    bb_status status = bb_outlook_place(predictor, target, zone, depth_m, height_m, &point);
+    if (status == BB_OK)
+        status = bb_pieces_known(predictor, target, &pieces);
+    return status == BB_OK ? predict(predictor, &point, &pieces, prediction) : status;
 }
 
 bb_status bb_predict_other(const bb_predictor *predictor, const bb_target *target, double sd_log,
                            int zone, double depth_m, double height_m, bb_prediction *prediction)
 {
     bb_point point;
-    bb_model_target kind;
-    bb_status status = place(predictor, zone, depth_m, height_m, &point);
+    bb_pieces pieces;
+    bb_status status =
+        bb_outlook_place(predictor, BB_TARGET_SAND, zone, depth_m, height_m, &point);
     if (status == BB_OK)
-        status = bb_model_target_set(predictor->model, target, sd_log, &kind);
-    subject other = {.target = &kind, .time = kind.mean_time};
-    if (status == BB_OK)
-        status = bb_state_answer(&predictor->state, &kind, other.time, 0, &other.answer);
-    return status == BB_OK ? predict(predictor, &point, &other, prediction) : status;
+        status = bb_pieces_other(predictor, target, sd_log, &pieces);
+    return status == BB_OK ? predict(predictor, &point, &pieces, prediction) : status;
 }

@@ -1,0 +1,258 @@
+/* What a sweep over a piece may show: the jitter of the sand's residual in equal steps, at each the
+ * noise of one sweep and the doubt of the parameters, which all sweeps over the piece share. */
+#include "outlook.h"
+
+#include <math.h>
+#include <string.h>
+
+#define REACH 6.0        /* standard deviations of the jitter covered on either side */
+#define PIECE_STEP 0.75  /* of the time parameter, in its standard deviations */
+#define DEEPEST_M 2.0
+#define MASKED_BELOW 3.0 /* signal to ground */
+
+/* ---------------------------------------------------------------- pieces */
+
+bb_status bb_pieces_known(const bb_predictor *predictor, int target, bb_pieces *pieces)
+{
+    const bb_model *model = predictor->model;
+    if (target < 0 || target >= (int)model->target_count)
+        return BB_RANGE;
+    pieces->kind = model->target[target];
+    pieces->count = 1;
+    pieces->middle = 0;
+    pieces->at[0].weight = 1;
+    pieces->at[0].subject = (bb_subject){
+        .kind = &pieces->kind,
+        .answer = predictor->answers[target],
+        .time = predictor->theta[model->layout.first_target + 2 * target],
+        .swept = true,
+    };
+    return BB_OK;
+}
+
+/* Each step stands for all of its width; the variance that this adds is taken from the weights. */
+static double step_weight(double x, double step)
+{
+    return exp(-0.5 * x * x / (1 - step * step / 12));
+}
+
+bb_status bb_pieces_other(const bb_predictor *predictor, const bb_target *target, double sd_log,
+                          bb_pieces *pieces)
+{
+    bb_status status = bb_model_target_set(predictor->model, target, sd_log, &pieces->kind);
+    const bb_model_target *kind = &pieces->kind;
+    double total = 0;
+    pieces->count = pieces->middle = 0;
+    for (int i = 0; i < BB_PIECES_MAX && status == BB_OK; i++) {
+        const double x = PIECE_STEP * (i - BB_PIECES_MAX / 2);
+        const double time = kind->mean_time + x * kind->sd_time;
+        if (kind->kind == BB_KIND_IRON && fabs(time) > 90) /* degrees */
+            continue;
+        if (x == 0)
+            pieces->middle = pieces->count;
+        bb_subject *subject = &pieces->at[pieces->count].subject;
+        *subject = (bb_subject){.kind = kind,
+                                .time = time,
+                                .time_sd = kind->sd_time * PIECE_STEP / sqrt(12),
+                                .strength_sd = kind->sd_strength};
+        pieces->at[pieces->count].weight = step_weight(x, PIECE_STEP);
+        total += pieces->at[pieces->count].weight;
+        pieces->count++;
+        status = bb_state_answer(&predictor->state, kind, time, 0, &subject->answer);
+    }
+    for (int i = 0; i < pieces->count; i++)
+        pieces->at[i].weight /= total;
+    return status;
+}
+
+/* ---------------------------------------------------------------- detection */
+
+/* The share of the ground, and the strength of the target, that a salt-cancelling pair keeps. */
+static bb_status cancel(const bb_predictor *predictor, const bb_subject *of, const bb_point *point,
+                        const bb_signal *signal, double *strength, double *ground_kept)
+{
+    const bb_model *model = predictor->model;
+    const double f2 = model->machine.frequency_hz, f1 = model->machine.lower_frequency_hz;
+    const bb_ground *ground = &model->zone[point->zone].ground;
+    const double radius_m = model->machine.coil_radius_m;
+    bb_complex upper, lower;
+    bb_answer answer;
+    bb_status status = bb_ground_response(ground, model->omega, radius_m, point->height_m, &upper);
+    if (status == BB_OK)
+        status = bb_ground_response(ground, model->omega * f1 / f2, radius_m, point->height_m,
+                                    &lower);
+    if (status == BB_OK)
+        status = bb_state_answer(&predictor->state, of->kind, of->time, log(f1 / f2), &answer);
+    if (status != BB_OK)
+        return status;
+    double complex at_f1 = cabs(of->answer.alpha) > 0
+                               ? signal->target / of->answer.alpha * answer.alpha
+                               : 0;
+    *strength = bb_response_strength(
+        bb_cancelled((bb_complex){creal(signal->target), cimag(signal->target)},
+                     (bb_complex){creal(at_f1), cimag(at_f1)}, f2, f1));
+    *ground_kept = bb_response_strength(upper) > 0 ? bb_cancel_survival(upper, lower, f2, f1) : 1;
+    return BB_OK;
+}
+
+/* What detects a target: its own response against the jitter of the ground's, both as the machine
+ * takes them. */
+static bb_status detect(const bb_predictor *predictor, const bb_subject *of, const bb_point *point,
+                        const bb_signal *signal, bb_outlook *outlook)
+{
+    double strength = cabs(signal->target), ground_kept = 1;
+    bb_status status = BB_OK;
+    if (predictor->model->machine.frequency_kind == BB_FREQUENCY_PAIR)
+        status = cancel(predictor, of, point, signal, &strength, &ground_kept);
+    outlook->over_sand = true;
+    outlook->signal_to_ground = strength / (signal->jitter * ground_kept);
+    outlook->masked = outlook->signal_to_ground < MASKED_BELOW;
+    return status;
+}
+
+/* ---------------------------------------------------------------- nodes */
+
+bb_status bb_outlook_place(const bb_predictor *predictor, int target, int zone, double depth_m,
+                           double height_m, bb_point *point)
+{
+    const bool air = zone == BB_ZONE_AIR;
+    if (zone < BB_ZONE_AIR || zone >= (int)predictor->model->zone_count || !(depth_m >= 0) ||
+        depth_m > DEEPEST_M || (air && depth_m <= 0))
+        return BB_RANGE;
+    if (isnan(height_m))
+        height_m = predictor->model->swing_height_m;
+    if (!(height_m > 0) || height_m > DEEPEST_M)
+        return BB_RANGE;
+    *point = (bb_point){zone, target, depth_m, air ? 0 : height_m, NAN};
+    return BB_OK;
+}
+
+/* The covariance of what one place's numbers depend on; a piece that was never swept adds the
+ * doubt of its own two parameters, which come last. */
+typedef struct {
+    double entry[BB_GRADIENT_MAX][BB_GRADIENT_MAX];
+} local_covariance;
+
+static void localise(const bb_predictor *predictor, const bb_subject *of,
+                     const bb_gradient *gradient, local_covariance *local)
+{
+    const int n = gradient->count;
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j < n; j++)
+            local->entry[i][j] =
+                gradient->column[i] < 0 || gradient->column[j] < 0
+                    ? 0
+                    : predictor->covariance[(size_t)gradient->column[i] *
+                                                predictor->parameter_count +
+                                            (size_t)gradient->column[j]];
+    if (!of->swept) {
+        local->entry[n - 2][n - 2] += of->time_sd * of->time_sd;
+        local->entry[n - 1][n - 1] += of->strength_sd * of->strength_sd;
+    }
+}
+
+static void times(const local_covariance *local, const bb_gradient *gradient,
+                  double product[BB_GRADIENT_MAX])
+{
+    for (int i = 0; i < gradient->count; i++) {
+        product[i] = 0;
+        for (int j = 0; j < gradient->count; j++)
+            product[i] += local->entry[i][j] * gradient->value[j];
+    }
+}
+
+static double dot(const bb_gradient *gradient, const double *other)
+{
+    double sum = 0;
+    for (int i = 0; i < gradient->count; i++)
+        sum += gradient->value[i] * other[i];
+    return sum;
+}
+
+/* The shared error goes along the mean gradient; what a node's doubt has beside it is its rest. */
+static void share(const bb_predictor *predictor, const bb_subject *of,
+                  const bb_gradient *gradients, bb_outlook *outlook)
+{
+    bb_gradient *common = &outlook->common;
+    *common = gradients[0];
+    memset(common->value, 0, sizeof common->value);
+    for (int n = 0; n < outlook->count; n++)
+        for (int i = 0; i < common->count; i++)
+            common->value[i] += outlook->node[n].weight * gradients[n].value[i];
+    local_covariance local;
+    double along[BB_GRADIENT_MAX], product[BB_GRADIENT_MAX];
+    localise(predictor, of, common, &local);
+    times(&local, common, along);
+    const double length = sqrt(fmax(dot(common, along), 0));
+    for (int i = 0; i < common->count; i++) {
+        common->value[i] = length > 0 ? common->value[i] / length : 0;
+        along[i] = length > 0 ? along[i] / length : 0;
+    }
+    for (int n = 0; n < outlook->count; n++) {
+        times(&local, &gradients[n], product);
+        bb_outlook_node *node = &outlook->node[n];
+        node->common = dot(&gradients[n], along);
+        node->rest = fmax(dot(&gradients[n], product) - node->common * node->common, 0);
+    }
+}
+
+/* The weaker the target beside all that the ground may do, the more the sum of both may turn. */
+static int node_count(const bb_signal *signal)
+{
+    static const struct {
+        double stronger;
+        int nodes;
+    } counts[] = {{10, 17}, {2, 33}};
+    const double ground = signal->residual + REACH * signal->jitter;
+    if (signal->air)
+        return 1;
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++)
+        if (cabs(signal->target) > counts[i].stronger * ground)
+            return counts[i].nodes;
+    return BB_OUTLOOK_NODES;
+}
+
+static void set_nodes(const bb_predictor *predictor, const bb_point *point, const bb_subject *of,
+                      const bb_signal *signal, bb_outlook *outlook)
+{
+    const bb_state *state = &predictor->state;
+    bb_gradient gradients[BB_OUTLOOK_NODES];
+    outlook->count = node_count(signal);
+    const double step = outlook->count > 1 ? 2 * REACH / (outlook->count - 1) : 0;
+    double total = 0;
+    for (int i = 0; i < outlook->count; i++) {
+        bb_node node;
+        bb_pull pull = {0};
+        const double xi = step * (i - outlook->count / 2), weight = step_weight(xi, step);
+        bb_node_at(state, signal, xi, &node);
+        bb_pull_add(signal, &node, 1, &pull);
+        bb_gradient_set(state, point, signal, &pull, &gradients[i]);
+        const double spread = node.slope * node.by_jitter * step;
+        outlook->node[i] = (bb_outlook_node){
+            .weight = weight,
+            .number = node.number,
+            .own = state->noise.reading * state->noise.reading + node.wander * node.wander +
+                   spread * spread / 12,
+        };
+        total += weight;
+    }
+    for (int i = 0; i < outlook->count; i++)
+        outlook->node[i].weight /= total;
+    share(predictor, of, gradients, outlook);
+}
+
+bb_status bb_outlook_at(const bb_predictor *predictor, const bb_point *point,
+                        const bb_subject *subject, bb_outlook *outlook)
+{
+    bb_signal signal;
+    bb_point own = *point;
+    if (!subject->swept)
+        own.target = BB_TARGET_SAND; /* it has no parameters of its own in the profile */
+    bb_status status = bb_signal_at(&predictor->state, &own, &subject->answer, &signal);
+    if (status != BB_OK)
+        return status;
+    set_nodes(predictor, &own, subject, &signal, outlook);
+    outlook->over_sand = outlook->masked = false;
+    outlook->signal_to_ground = 0;
+    return signal.air ? BB_OK : detect(predictor, subject, &own, &signal, outlook);
+}
