@@ -379,6 +379,12 @@ typedef struct {
     double lack_of_fit_df, pure_error_df;
 } bb_evidence;
 
+/* Finds of one group dug in each zone. */
+typedef struct {
+    char group[BB_NAME_BYTES];
+    double dug[BB_ZONES_MAX];
+} bb_finds;
+
 /* What one visit taught. Everything that predict, reject and check need, and no place. */
 typedef struct {
     bb_machine machine;
@@ -398,6 +404,8 @@ typedef struct {
                              * day are not written), NAN without */
     char digest[65];        /* SHA-256 of the canonical cells, in hexadecimal */
     bb_evidence evidence;
+    bb_finds *finds; /* of groups and of bare sand; they set the base rates */
+    size_t finds_count;
 } bb_profile;
 
 BB_API void bb_profile_free(bb_profile *profile);
@@ -829,6 +837,96 @@ BB_API void bb_check_free(bb_check *check);
 
 /* An empty visit with a profile's machine, beach, zones and targets, to read sweeps into. */
 BB_API bb_status bb_visit_like(const bb_profile *profile, bb_visit *visit, bb_error *error);
+
+/* ---------------------------------------------------------------- judge a number */
+
+enum {
+    BB_CLASSES_MAX = BB_TARGETS_MAX + 16, /* groups of one kit, of the catalogue, and bare sand */
+    BB_REPEATS_MAX = 32                   /* readings of one target */
+};
+
+typedef struct {
+    bool only_kit;  /* leave out the ready-made targets of the catalogue */
+    double depth_m; /* 0 to 2, or NAN when not known: 0 to 20 cm, all alike */
+} bb_judge_options;
+
+/* How likely, with the 5 to 95 % range that the doubt of the fit (and of base rates learned from
+ * finds) gives it. */
+typedef struct {
+    double probability, low, high;
+} bb_odds;
+
+typedef struct {
+    char group[BB_NAME_BYTES];
+    bool keep;        /* some piece of the group must still sound */
+    double base_rate; /* of what sounds in the zone, before the number was seen */
+    bb_odds odds;
+} bb_class;
+
+typedef enum { BB_ADVICE_DIG, BB_ADVICE_WORTH_A_DIG, BB_ADVICE_LIKELY_NOT } bb_advice;
+
+/* "dig", "worth a dig" or "likely not". */
+BB_API const char *bb_advice_text(bb_advice advice);
+
+typedef struct {
+    size_t class_count;
+    bb_class classes[BB_CLASSES_MAX]; /* the likeliest first; they sum to one */
+    bb_odds keep;                     /* of all groups worth keeping */
+    bb_odds small_gold_or_foil;       /* no number parts the two; NAN where one has no piece */
+    bb_advice advice;
+    bool rates_learned; /* base rates come from finds, else they are even */
+    bool strange;       /* a reading that hardly anything here shows */
+    bool several;       /* the readings look like more than one thing */
+    bool ordnance;      /* iron is likely enough that the caution must be shown */
+} bb_judgement;
+
+/* What may lie under a number in one zone of a profile; made once, it judges many. Groups of kit and
+ * catalogue and bare sand are alike beforehand (or as finds say), and within a group its pieces and
+ * the depths at which they can be heard. zone: index. BB_RANGE, BB_TOO_LITTLE when the sand's number
+ * is not known, BB_MEMORY. */
+typedef struct bb_judge bb_judge;
+BB_API bb_status bb_judge_new(const bb_profile *profile, int zone, const bb_judge_options *options,
+                              bb_judge **judge, bb_error *error);
+BB_API void bb_judge_free(bb_judge *judge);
+
+/* Judge one target by count readings (1 to BB_REPEATS_MAX, numbers of the scale, BB_RANGE else).
+ * Readings share the error of the fit, of the piece and of its depth, which is not averaged away.
+ * iron_sound: the machine was heard to say iron as well; it multiplies the odds of iron by
+ * four (judgement, no source) and never decides. "likely not" only when there are two readings or
+ * more and each alone, and all together, are iron at 95 % at least at the low end of the range. */
+BB_API bb_status bb_judge_readings(const bb_judge *judge, const int *readings, size_t count,
+                                   bool iron_sound, bb_judgement *judgement);
+
+/* ---------------------------------------------------------------- practise */
+
+/* Something that sounds, invented from what a judge expects here. */
+typedef struct {
+    char group[BB_NAME_BYTES];
+    char target[BB_NAME_BYTES]; /* empty for bare sand */
+    bool keep;                  /* of a group worth keeping */
+    double depth_m;             /* NAN for bare sand */
+    size_t reading_count;
+    int readings[BB_REPEATS_MAX];
+} bb_round;
+
+/* Invented rounds by a seed: the same seed gives the same rounds. Groups are met at the judge's base
+ * rates, pieces, depths and readings by its distributions, so that its probabilities are right for
+ * them. The judge must outlive it. */
+typedef struct bb_practice bb_practice;
+BB_API bb_status bb_practice_new(const bb_judge *judge, unsigned long seed, bb_practice **practice);
+BB_API void bb_practice_free(bb_practice *practice);
+
+/* The next round with so many readings, 1 to BB_REPEATS_MAX (BB_RANGE else). On failure the round is
+ * not to be used. */
+BB_API bb_status bb_practice_draw(bb_practice *practice, size_t readings, bb_round *round);
+
+/* How a learner did. Zeroed to begin with. */
+typedef struct {
+    int dug_keep, left_keep;   /* things to keep */
+    int dug_other, left_other; /* holes for nothing, and holes spared */
+} bb_practice_score;
+
+BB_API void bb_practice_count(const bb_round *round, bool dug, bb_practice_score *score);
 
 #ifdef __cplusplus
 }

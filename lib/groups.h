@@ -9,6 +9,7 @@
 #define BB_GROUP_FOIL "foil"
 #define BB_GROUP_JUNK "junk"
 #define BB_GROUP_IRON "iron"
+#define BB_GROUP_SAND "bare sand" /* where nothing lies */
 
 #include <stdbool.h>
 

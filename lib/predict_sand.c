@@ -36,6 +36,11 @@ static bb_status model_part(const bb_predictor *predictor, int zone, double *p)
     return BB_OK;
 }
 
+bool bb_sand_modelled(const bb_predictor *predictor, int zone)
+{
+    return predictor->air_sweeps > 0 || predictor->bare[zone].number_swept == 0;
+}
+
 bb_status bb_predict_sand(const bb_predictor *predictor, int zone, bb_prediction *prediction,
                           double *sounding_share)
 {
@@ -46,9 +51,7 @@ bb_status bb_predict_sand(const bb_predictor *predictor, int zone, bb_prediction
     double model[BB_NUMBERS_MAX];
     memset(prediction, 0, sizeof *prediction);
     prediction->count = bb_scale_count(machine);
-    /* Without air sweeps the machine's curve is not known, and the numbers read speak alone; where
-     * there are none either, the prior is all there is. */
-    bool modelled = predictor->air_sweeps > 0 || bare->number_swept == 0;
+    const bool modelled = bb_sand_modelled(predictor, zone);
     bb_status status = modelled ? model_part(predictor, zone, model) : BB_OK;
     if (status == BB_OK)
         status = bb_sand_mix(bare, machine, modelled ? model : NULL, prediction->p);

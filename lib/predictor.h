@@ -25,6 +25,10 @@ size_t bb_scale_count(const bb_machine *machine);
  * standard deviations get nothing, the ends of the scale what lies beyond them. */
 void bb_normal_add(const bb_machine *machine, double mean, double sd, double weight, double *p);
 
+/* Without air sweeps the machine's curve is not known, and the bare numbers that a zone has speak
+ * alone; where there are none either, the prior is all there is. */
+bool bb_sand_modelled(const bb_predictor *predictor, int zone);
+
 /* Mean, sd and the 5 and 95 % numbers of a distribution over the scale. */
 void bb_prediction_summary(const bb_machine *machine, bb_prediction *prediction);
 

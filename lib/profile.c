@@ -39,5 +39,6 @@ void bb_profile_free(bb_profile *profile)
     free(profile->covariance);
     free(profile->bare);
     free(profile->target_sweeps);
+    free(profile->finds);
     free(profile);
 }

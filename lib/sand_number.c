@@ -74,6 +74,11 @@ bb_status bb_sand_mix(const bb_bare *bare, const bb_machine *machine, const doub
     return BB_OK;
 }
 
+double bb_sand_worth(const bb_bare *bare, bool modelled)
+{
+    return bare->number_swept + (modelled ? MODEL_PARTS : 0);
+}
+
 double bb_sounding_share(const bb_bare *bare)
 {
     return bare->quiet_recorded ? (bare->heard + 0.5) / (bare->swept + 1) : 1;

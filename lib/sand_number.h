@@ -16,6 +16,9 @@ void bb_sand_model(const bb_machine *machine, double centre_deg, double spread_d
 bb_status bb_sand_mix(const bb_bare *bare, const bb_machine *machine, const double *model,
                       double *p);
 
+/* Readings that this mixture is worth. */
+double bb_sand_worth(const bb_bare *bare, bool modelled);
+
 /* The share of bare sweeps that sound at all: (heard + 1/2) / (swept + 1), and 1 where a silent
  * sweep was never recorded. */
 double bb_sounding_share(const bb_bare *bare);
