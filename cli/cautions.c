@@ -3,6 +3,8 @@
 
 #include "out.h"
 
+#include <string.h>
+
 const caution cautions[] = {
     {"Tide", "Read a tide table, set a turn-back time and keep it. Never turn your back on the "
              "sea. Know where the water can cut you off."},
@@ -22,4 +24,11 @@ void say_cautions(void)
 {
     for (const caution *row = cautions; row->heading != NULL; row++)
         say_item(17, row->heading, "%s", row->sentence);
+}
+
+void say_caution(const char *heading)
+{
+    for (const caution *row = cautions; row->heading != NULL; row++)
+        if (strcmp(row->heading, heading) == 0)
+            say_item(17, row->heading, "%s", row->sentence);
 }

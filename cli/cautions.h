@@ -11,5 +11,6 @@ typedef struct {
 extern const caution cautions[];
 
 void say_cautions(void);
+void say_caution(const char *heading); /* the one under this heading */
 
 #endif

@@ -17,6 +17,7 @@ const struct command *const commands[] = {
     &command_predict,
     &command_reject,
     &command_check,
+    &command_judge,
     &command_card,
     &command_sand,
     &command_body,
