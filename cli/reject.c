@@ -349,6 +349,7 @@ static json_t *frontier_json(const answer *of)
 static const char *const proof_names[] = {
     [BB_PROOF_WHOLE] = "learned here",
     [BB_PROOF_NO_AIR] = "no air sweeps",
+    [BB_PROOF_POOLED] = "from other visits, not yet proved on this sand",
     [BB_PROOF_NO_SMALL_GOLD] = "no small gold in the kit",
     [BB_PROOF_NOT_ON_SAND] = "small gold not swept on this sand",
 };

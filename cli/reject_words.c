@@ -114,6 +114,9 @@ static const char *const proofs[] = {
     [BB_PROOF_WHOLE] = "",
     [BB_PROOF_NO_AIR] = "nothing was swept in air, so the machine's own numbers are not known. At "
                         "home, sweep each piece of the kit in air, 10 cm from the coil",
+    [BB_PROOF_POOLED] = "it comes from other visits and is not yet proved on your sand. Pump the "
+                        "coil 15 times over bare wet sand, lay a stud-sized piece there, and fit "
+                        "with --prior and this profile",
     [BB_PROOF_NO_SMALL_GOLD] = "there is no small gold in the kit. Lay a stud-sized piece on this "
                                "wet sand and sweep it 4 times",
     [BB_PROOF_NOT_ON_SAND] = "the small gold of the kit was not swept on this sand. Lay it there "

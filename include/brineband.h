@@ -403,6 +403,8 @@ typedef struct {
     double drift_hour;      /* hour about which the salt level drifts (0 once read back, for times of
                              * day are not written), NAN without */
     char digest[65];        /* SHA-256 of the canonical cells, in hexadecimal */
+    int pooled_visits;      /* a club's profile: visits it was merged from; 0 for a visit's own */
+    bool any_machine;       /* a club's profile that knows only what is the beach's */
     bb_evidence evidence;
     bb_finds *finds; /* of groups and of bare sand; they set the base rates */
     size_t finds_count;
@@ -423,6 +425,9 @@ BB_API bb_status bb_profile_write(const bb_profile *profile, bool with_place, ch
                                   bb_error *error);
 BB_API bb_status bb_profile_read(const char *text, size_t length, const char *path,
                                  bb_profile **profile, bb_error *error);
+
+/* Make a profile fit to be shown to strangers: no name of the machine, the date cut to its month. */
+BB_API void bb_profile_anonymise(bb_profile *profile);
 
 /* ---------------------------------------------------------------- least squares */
 
@@ -611,6 +616,7 @@ typedef enum {
 typedef enum {
     BB_PROOF_WHOLE,
     BB_PROOF_NO_AIR,        /* no target was swept in air */
+    BB_PROOF_POOLED,        /* the profile is a club's: learned on other visits' sand */
     BB_PROOF_NO_SMALL_GOLD, /* no kept small gold is in the kit */
     BB_PROOF_NOT_ON_SAND    /* small gold is in the kit, but was not swept on this sand */
 } bb_proof;
@@ -772,6 +778,100 @@ typedef struct {
 BB_API bb_status bb_number_ranges_new(const bb_reject *reject, const bb_machine *machine,
                                       size_t at_most, bb_number_ranges **ranges);
 BB_API void bb_number_ranges_free(bb_number_ranges *ranges);
+
+/* ---------------------------------------------------------------- a club's visits together */
+
+typedef enum { BB_POOL_PAULE_MANDEL, BB_POOL_DERSIMONIAN_LAIRD } bb_pool_method;
+
+/* One quantity over visits. With one visit there is no spread between them: NAN. */
+typedef struct {
+    size_t count;
+    double mean, se;               /* weights 1 / (variance + tau2) */
+    double se_knapp_hartung;       /* never below se: the usual floor */
+    double mean_low, mean_high;    /* 95 %, Student t with count - 1 degrees of freedom */
+    double new_low, new_high;      /* 90 % of a new visit, the same degrees of freedom */
+    double tau2;                   /* variance between visits */
+    double q, q_p;                 /* Cochran's Q of equal visits, and its upper tail chance */
+    double typical_variance;       /* within a visit (Higgins and Thompson 2002) */
+    double i2;                     /* tau2 / (tau2 + typical_variance), not the one from Q */
+} bb_pooled;
+
+/* Pool count estimates with their variances (finite, above 0), in any order: Paule and Mandel 1982
+ * or DerSimonian and Laird 1986 for the variance between, Knapp and Hartung 2003 for the interval.
+ * Right to 1e-9 relative. BB_RANGE. */
+BB_API bb_status bb_pool(const double *estimate, const double *variance, size_t count,
+                         bb_pool_method method, bb_pooled *pooled);
+
+/* Each one's share of the weights, and how far it moves the mean against the others alone, with the
+ * variance between held: room for count each. Same ranges; shift NAN for a single one. */
+BB_API void bb_pool_without(const double *estimate, const double *variance, size_t count,
+                            double tau2, double *weight, double *shift);
+
+/* One visit's part in a pooled quantity. */
+typedef struct {
+    size_t visit; /* which of the profiles added, 0 first */
+    double estimate, sd;
+    double weight; /* share of all weights */
+    double shift;  /* of the mean by this visit, against the others alone (tau2 held); NAN if alone */
+} bb_merge_entry;
+
+typedef enum {
+    BB_MERGE_SALT,   /* ln of what the machine leaves of the sand's signal, over its usual share */
+    BB_MERGE_ANGLE,  /* degrees, of the sand's answer from the computed one */
+    BB_MERGE_JITTER, /* ln of the jitter, over its usual share of the computed signal */
+    BB_MERGE_READING, /* ln of the reading noise, numbers; of the machine, in no zone */
+    BB_MERGE_WANDER, /* ln of the wander of the sand's angle, degrees; likewise */
+    BB_MERGE_PARAMETER, /* of the machine's curve or of a piece, as the profile names it */
+    BB_MERGE_KINDS
+} bb_merge_kind;
+
+typedef struct {
+    bb_merge_kind kind;
+    char name[BB_NAME_BYTES + 32]; /* of the zone or parameter; empty for noise of the machine */
+    bb_pooled pooled;
+    bb_merge_entry *entries; /* pooled.count, by the visits' digests */
+} bb_merge_quantity;
+
+/* What became of a profile. */
+typedef enum {
+    BB_MERGE_COUNTED,
+    BB_MERGE_TWICE,     /* the same sweeps were there already */
+    BB_MERGE_POOLED,    /* it is a club's profile itself */
+    BB_MERGE_FROM_PRIOR /* it was fitted from another profile, whose visits would count again */
+} bb_merge_fate;
+
+typedef struct {
+    bb_pool_method method;
+    bool any_machine; /* pool only what is the beach's, over different machines */
+} bb_merge_options;
+
+typedef struct bb_merge bb_merge;
+
+/* Profiles are added one by one and not kept: memory grows by some hundred bytes each. */
+BB_API bb_status bb_merge_begin(const bb_merge_options *options, bb_merge **merge,
+                                bb_error *error);
+
+/* path is only quoted in errors. BB_INPUT, naming the field, for another machine or setting or
+ * for a piece that goes by a name already taken by a different one; nothing changes then. */
+BB_API bb_status bb_merge_add(bb_merge *merge, const bb_profile *profile, const char *path,
+                              bb_merge_fate *fate, bb_error *error);
+
+/* The club's profile: pooled means, and a covariance that holds what differs between visits. The
+ * order in which profiles were added leaves no trace. quantities (owned by merge) may be NULL.
+ * BB_TOO_LITTLE when no profile was counted. */
+BB_API bb_status bb_merge_end(bb_merge *merge, bb_profile **club,
+                              const bb_merge_quantity **quantities, size_t *quantity_count,
+                              bb_error *error);
+BB_API void bb_merge_free(bb_merge *merge);
+
+/* Whether a visit contradicts what its fit began from. */
+typedef struct {
+    size_t from_prior, from_today; /* quantities: sd above 0.9 of the prior's, or not */
+    const bb_parameter *furthest;  /* in the profile; NULL when nothing was learned today */
+    double standard_errors;        /* of it from its prior mean, by the variance that was taken off */
+    double p; /* chance of one so far off among all that were learned (Bonferroni), NAN without */
+} bb_prior_contest;
+BB_API bb_prior_contest bb_prior_contest_of(const bb_profile *profile);
 
 /* ---------------------------------------------------------------- check with fresh sweeps */
 

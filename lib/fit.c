@@ -236,10 +236,11 @@ static bb_status prepare(fitting *fit, const bb_visit *visit, const bb_profile *
         status = make_room(fit);
     if (status == BB_OK)
         status = bb_prior_new(fit->model, visit->zones, earlier, &fit->prior, error);
+    if (status == BB_OK)
+        status = bb_prior_noise(fit->model, visit->zones, earlier, &fit->noise, error);
     if (status != BB_OK)
         return status;
     memcpy(fit->theta, fit->prior.mean, fit->prior.count * sizeof *fit->theta);
-    bb_model_noise_prior(fit->model, visit->zones, &fit->noise);
     fit->level = bb_noise_level_of(&fit->noise, visit->zone_count);
     return BB_OK;
 }

@@ -45,6 +45,7 @@ static bb_status fill(bb_predictor *made, const bb_profile *profile, bb_error *e
     made->theta = calloc(p, sizeof *made->theta);
     made->answers = calloc(targets + 1, sizeof *made->answers);
     made->air_sweeps = profile->air_sweeps;
+    made->pooled_visits = profile->pooled_visits;
     if (!made->zones || !made->targets || !made->bare || !made->covariance ||
         !made->target_sweeps || !made->theta || !made->answers)
         return BB_MEMORY;

@@ -16,6 +16,7 @@ struct bb_predictor {
     bb_bare *bare;
     double *target_sweeps; /* as in the profile */
     double air_sweeps;
+    int pooled_visits;
 };
 
 /* Number of numbers on the scale. */

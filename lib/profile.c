@@ -2,6 +2,7 @@
 #include "brineband.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "copy.h"
 
@@ -41,4 +42,13 @@ void bb_profile_free(bb_profile *profile)
     free(profile->target_sweeps);
     free(profile->finds);
     free(profile);
+}
+
+void bb_profile_anonymise(bb_profile *profile)
+{
+    enum { MONTH = sizeof "YYYY-MM" - 1 };
+    profile->machine.name[0] = '\0';
+    profile->beach.name[0] = '\0';
+    if (strlen(profile->beach.date) > MONTH)
+        profile->beach.date[MONTH] = '\0';
 }

@@ -24,6 +24,7 @@
 #define TEXT(key, presence, member)                                                                \
     FIELD(key, BB_FIELD_WORDS, presence, member, 1, sizeof(((PART *)0)->member) - 1, NONE, NULL)
 #define OTHER(key) {key, BB_FIELD_OTHER, BB_REQUIRED, 0, 0, 0, NONE, NULL}
+#define OTHER_OR_NONE(key) {key, BB_FIELD_OTHER, BB_OPTIONAL, 0, 0, 0, NONE, NULL}
 #define NONE ((bb_quantity)0)
 #define TABLE(fields) {fields, sizeof(fields) / sizeof *(fields)}
 
@@ -168,6 +169,8 @@ static const bb_field data[] = {
     NUMBER("sand_sweeps", sand_sweeps, 0, BB_SWEEPS_MAX),
     TEXT("digest", BB_NULLABLE, digest),
     OTHER("salt_drifts"),
+    OTHER_OR_NONE("pooled_visits"), /* of a club's profile alone */
+    OTHER_OR_NONE("any_machine"),
     OTHER("target_sweeps"),
 };
 const bb_fields bb_data_fields = TABLE(data);

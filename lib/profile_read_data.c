@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { POOLED_MAX = 1000000 };
+
 /* [[number, sweeps], ...], numbers rising; into one count a number of the scale. */
 static bb_status read_numbers(const bb_json_source *source, const bb_json_place *place,
                               const json_t *value, const bb_machine *machine, bb_bare *bare)
@@ -113,6 +115,22 @@ static bb_status read_target_sweeps(const bb_json_source *source, const bb_json_
     return status;
 }
 
+/* What only a club's profile says: that it is one. */
+static bb_status read_pooled(const bb_json_source *source, const bb_json_place *place,
+                             const json_t *value, bb_profile *profile)
+{
+    bb_json_place visits = {place, "pooled_visits", 0}, any = {place, "any_machine", 0};
+    const json_t *count = json_object_get(value, visits.key);
+    const json_t *flag = json_object_get(value, any.key);
+    if (count != NULL && !(json_is_integer(count) && bb_json_is_number(count, 1, POOLED_MAX)))
+        return bb_json_refuse(source, &visits, NULL, "a whole number from 1 to %d", POOLED_MAX);
+    profile->pooled_visits = (int)json_number_value(count);
+    if (flag != NULL && !(json_is_true(flag) && count != NULL))
+        return bb_json_refuse(source, &any, NULL, "true, beside pooled_visits, or nothing");
+    profile->any_machine = json_is_true(flag);
+    return BB_OK;
+}
+
 bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
                            const json_t *value, bb_profile *profile)
 {
@@ -127,6 +145,8 @@ bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
     if (status == BB_OK && profile->digest[0] != '\0' &&
         (digits != sizeof profile->digest - 1 || profile->digest[digits] != '\0'))
         status = bb_json_refuse(source, &digest, NULL, "64 hexadecimal digits, or null");
+    if (status == BB_OK)
+        status = read_pooled(source, place, value, profile);
     if (status != BB_OK)
         return status;
     return read_target_sweeps(source, &sweeps, json_object_get(value, sweeps.key), profile);

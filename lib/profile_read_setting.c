@@ -106,6 +106,14 @@ bb_status bb_read_machine(const bb_json_source *source, const bb_json_place *pla
     return bb_read_scale_number(source, &below, reject_below, machine, &machine->reject_below);
 }
 
+/* A day, or of an anonymous profile its month. */
+static bool date_or_month(const char *text)
+{
+    char day[BB_NAME_BYTES + 4];
+    (void)snprintf(day, sizeof day, "%s-01", text);
+    return bb_date_accepted(text) || bb_date_accepted(day);
+}
+
 bb_status bb_read_beach(const bb_json_source *source, const bb_json_place *place,
                             const json_t *value, bb_profile *profile)
 {
@@ -113,7 +121,7 @@ bb_status bb_read_beach(const bb_json_source *source, const bb_json_place *place
     bb_status status = bb_fields_read(source, place, value, &bb_beach_fields, &profile->beach);
     profile->beach.low_water_min = -1;
     profile->beach.turn_back_min = -1;
-    if (status == BB_OK && profile->beach.date[0] != '\0' && !bb_date_accepted(profile->beach.date))
+    if (status == BB_OK && profile->beach.date[0] != '\0' && !date_or_month(profile->beach.date))
         status = bb_json_refuse(source, &date, NULL, "a day as YYYY-MM-DD, or null");
     return status;
 }

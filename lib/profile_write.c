@@ -138,6 +138,10 @@ static json_t *write_data(const bb_profile *profile)
         rows = bb_json_append(rows, from_numbers(profile->target_sweeps + i * columns, columns));
     json_t *object = bb_json_with(bb_fields_write(&bb_data_fields, profile), "salt_drifts",
                                   json_boolean(!isnan(profile->drift_hour)));
+    if (profile->pooled_visits > 0)
+        object = bb_json_with(object, "pooled_visits", json_integer(profile->pooled_visits));
+    if (profile->any_machine)
+        object = bb_json_with(object, "any_machine", json_true());
     return bb_json_with(object, "target_sweeps", rows);
 }
 

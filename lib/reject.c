@@ -261,6 +261,7 @@ static bb_proof proof_of(const bb_predictor *predictor, const bb_reject *reject)
                       predictor->target_sweeps[k * columns + (size_t)reject->zones[z].zone + 1] > 0;
     }
     return predictor->air_sweeps == 0 ? BB_PROOF_NO_AIR
+           : predictor->pooled_visits > 0 ? BB_PROOF_POOLED
            : !in_the_kit              ? BB_PROOF_NO_SMALL_GOLD
            : !on_sand                 ? BB_PROOF_NOT_ON_SAND
                                       : BB_PROOF_WHOLE;
@@ -293,9 +294,13 @@ static bb_status choose(bb_reject *reject, const bb_machine *machine, bb_band_pr
     if (choice.worst_silence < problem.quiet) {
         if (reject->proof != BB_PROOF_WHOLE) {
             reject->verdict = BB_VERDICT_UNPROVED;
-            problem.max_loss = 1;
+            problem.max_loss = reject->proof == BB_PROOF_POOLED ? max_loss : 1;
         }
         status = bb_bands_choose(&problem, &choice);
+        if (status == BB_TOO_LITTLE && reject->proof == BB_PROOF_POOLED) {
+            problem.max_loss = 1;
+            status = bb_bands_choose(&problem, &choice);
+        }
         problem.max_loss = max_loss;
     }
     if (status == BB_TOO_LITTLE)
