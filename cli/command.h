@@ -22,6 +22,8 @@ extern const struct command command_card;
 extern const struct command command_check;
 extern const struct command command_fit;
 extern const struct command command_judge;
+extern const struct command command_history;
+extern const struct command command_merge;
 extern const struct command command_new;
 extern const struct command command_overview;
 extern const struct command command_plan;

@@ -12,6 +12,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
+
 enum { SUSPECTS_SHOWN = 3, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
 
 static const double depths_m[] = {0.05, 0.10, 0.15};
@@ -132,6 +134,20 @@ static void say_suspects(const summary *of)
         say("%zu more like it: --verbose lists them.", of->suspect_count - SUSPECTS_SHOWN);
 }
 
+/* What came from the earlier profile, and whether today speaks against it. */
+static void say_prior(const summary *of, const bb_profile *prior)
+{
+    if (prior == NULL)
+        return;
+    const bb_prior_contest contest = bb_prior_contest_of(of->profile);
+    say("From the earlier profile: %zu of %zu quantities; today's sweeps sharpened the other %zu.",
+        contest.from_prior, contest.from_prior + contest.from_today, contest.from_today);
+    if (contest.p < CONTRADICTS_BELOW)
+        say("Today contradicts it: %s lies %.1f standard errors from where it was. If the setting, "
+            "the coil or the piece changed, fit again without --prior.",
+            contest.furthest->name, contest.standard_errors);
+}
+
 static void say_next(const summary *of)
 {
     next_step next = next_after(of->visit);
@@ -187,13 +203,14 @@ static void say_evidence(const summary *of)
         evidence->condition, evidence->restart_distance, evidence->lack_of_fit_p);
 }
 
-static void say_summary(const summary *of, bool verbose)
+static void say_summary(const summary *of, const bb_profile *prior, bool verbose)
 {
     say_sand(of);
     say_visit(of);
     say_targets(of);
     say_gap();
     say_suspects(of);
+    say_prior(of, prior);
     say_assumed(of->profile);
     say_next(of);
     if (verbose) {
@@ -324,7 +341,7 @@ static void say_what_can_be_said(const bb_visit *visit)
 }
 
 static outcome report(const struct arguments *arguments, const bb_visit *visit,
-                      const bb_profile *profile, const char *path)
+                      const bb_profile *profile, const bb_profile *prior, const char *path)
 {
     summary of = {.folder = arguments->words[0], .path = path, .visit = visit, .profile = profile};
     bb_error error = {0};
@@ -334,7 +351,7 @@ static outcome report(const struct arguments *arguments, const bb_visit *visit,
     if (status == BB_OK && arguments->json)
         say_json(summary_json(&of));
     else if (status == BB_OK)
-        say_summary(&of, option_count(arguments, "verbose") > 0);
+        say_summary(&of, prior, option_count(arguments, "verbose") > 0);
     bb_predictor_free(of.predictor);
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
 }
@@ -351,9 +368,11 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
         return fail(status, &error);
     }
     char *path = path_join(arguments->words[0], "profile.json");
+    if (option_count(arguments, "anonymous") > 0)
+        bb_profile_anonymise(profile);
     outcome result = profile_write(path, profile, option_count(arguments, "with-place") > 0);
     if (result == OUTCOME_DONE)
-        result = report(arguments, visit, profile, path);
+        result = report(arguments, visit, profile, prior, path);
     free(path);
     bb_profile_free(profile);
     return result;
@@ -380,6 +399,7 @@ static const struct option options[] = {
      .kind = VALUE_TEXT,
      .help = "begin from an earlier profile, or a club's"},
     {.name = "with-place", .help = "write the beach's name into the profile"},
+    {.name = "anonymous", .help = "without the machine's name, the date cut to its month"},
     {.name = "verbose", .help = "also the parameters and the evidence that the fit settled"},
     {0},
 };

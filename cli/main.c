@@ -18,6 +18,8 @@ const struct command *const commands[] = {
     &command_reject,
     &command_check,
     &command_judge,
+    &command_merge,
+    &command_history,
     &command_card,
     &command_sand,
     &command_body,
