@@ -4,22 +4,23 @@
 #include <string.h>
 #include <time.h>
 
+#include "club.h"
 #include "tally.h"
 
 typedef struct {
     int visits, bare;
     unsigned long seed;
     int family, kind; /* -1: all */
-    bool recovery, reject, check, verbose;
+    bool recovery, reject, check, verbose, clubs;
     int passed, failed; /* of the limits that --check holds the table to */
 } options;
 
 static const char usage[] =
     "usage: calibration [--visits N] [--seed N] [--family F] [--visit KIND] [--bare N]\n"
-    "                   [--recovery] [--reject] [--check] [--verbose]\n"
+    "                   [--recovery] [--reject] [--check] [--verbose] [--clubs]\n"
     "--bare: bare sweeps a zone instead of the visit's own. --recovery: the parameters too.\n"
     "--reject: the choice of bands instead of the predictions. --check: hold the table to\n"
-    "the limits of make check.\n";
+    "the limits of make check. --clubs: a short visit with and without a club of four.\n";
 
 /* Of this process alone: the machine may be busy. */
 static double milliseconds(void)
@@ -150,6 +151,7 @@ static bool read_options(int argc, char **argv, options *wish)
                      : strcmp(argv[i], "--reject") == 0  ? &wish->reject
                      : strcmp(argv[i], "--check") == 0   ? &wish->check
                      : strcmp(argv[i], "--verbose") == 0 ? &wish->verbose
+                     : strcmp(argv[i], "--clubs") == 0   ? &wish->clubs
                                                          : NULL;
         if (flag != NULL)
             *flag = true;
@@ -200,6 +202,8 @@ int main(int argc, char **argv)
         (void)fputs(usage, stderr);
         return 2;
     }
+    if (wish.clubs)
+        return clubs_run(wish.visits, wish.seed) ? 0 : 1;
     printf("%s\n",
            wish.reject
                ? "    rule               visits  silence  silent 0.90+  costs gold  numbers/"

@@ -1,6 +1,6 @@
 /* Writes an invented visit, and its truth beside it:
  *
- *   build/simulate [--family F] [--visit KIND] [--seed N] [--bare N] [--beach NAME] [--machine
+ *   build/simulate [--family F] [--visit KIND] [--seed N] [--day N] [--bare N] [--beach NAME] [--machine
  * NAME] DIR */
 #include <errno.h>
 #include <stdlib.h>
@@ -28,6 +28,7 @@ static bool find(const char *word, const char *const *names, int count, int *fou
 
 typedef struct {
     simulation of;
+    unsigned long day; /* another day on the same beach, 0 for the first */
     const char *beach, *machine, *directory;
 } options;
 
@@ -55,6 +56,8 @@ static bool read_option(const char *name, const char *value, options *wanted)
         return false;
     if (strcmp(name, "--seed") == 0)
         wanted->of.seed = number;
+    else if (strcmp(name, "--day") == 0)
+        wanted->day = number;
     else if (strcmp(name, "--bare") == 0 && number <= BARE_MAX)
         wanted->of.bare_sweeps = (int)number;
     else
@@ -104,7 +107,7 @@ int main(int argc, char **argv)
     options wanted = {.of = {.seed = 1}};
     if (!read_options(argc, argv, &wanted))
         return usage();
-    if (!visit_simulate(&wanted.of, &visit))
+    if (!visit_simulate_day(&wanted.of, wanted.day, &visit))
         return 1;
     rename_to(visit.truth.beach.name, wanted.beach);
     rename_to(visit.truth.machine.name, wanted.machine);

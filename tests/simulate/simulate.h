@@ -98,6 +98,8 @@ typedef struct {
 
 /* Draw a truth. False, with a message on standard error, where the physics refuses it. */
 bool truth_draw(const simulation *of, truth *drawn);
+/* The same beach on another day. */
+void truth_move_sand(truth *truth, gsl_rng *random);
 
 /* The number of one sweep without outliers, for a piece laid deeper by error_m than it was noted.
  */
@@ -128,6 +130,9 @@ size_t scale_count(const bb_machine *machine);
 
 /* Draw a truth and sweep it as its kind of visit does. */
 bool visit_simulate(const simulation *of, simulated_visit *visit);
+/* Another day, 1 and up, with that visit's machine, kit and beach: the sand has moved, ln A by sd 0.4
+ * in all zones and 0.2 in each, its angle by 2 degrees, ln J by 0.3. */
+bool visit_simulate_day(const simulation *of, unsigned long day, simulated_visit *visit);
 
 /* What the searcher would have typed: beach.ini, kit.csv and sweeps.csv. */
 enum { VISIT_FILES = 3 };

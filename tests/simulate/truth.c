@@ -308,6 +308,16 @@ bool truth_draw(const simulation *of, truth *t)
     return drawn;
 }
 
+void truth_move_sand(truth *t, gsl_rng *random)
+{
+    const double level = gsl_ran_gaussian(random, 0.4);
+    for (size_t z = 0; z < t->zone_count; z++) {
+        t->zone[z].residual *= exp(level + gsl_ran_gaussian(random, 0.2));
+        t->zone[z].jitter *= exp(gsl_ran_gaussian(random, 0.3));
+        t->zone[z].angle_deg += gsl_ran_gaussian(random, 2);
+    }
+}
+
 size_t scale_count(const bb_machine *machine)
 {
     return (size_t)((machine->scale_high - machine->scale_low) / machine->scale_step) + 1;

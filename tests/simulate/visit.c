@@ -5,6 +5,7 @@
 
 #include <gsl/gsl_randist.h>
 
+#define DAY_SEEDS 1000003 /* between the seeds of one beach's days */
 #define AIR_GAP_M 0.10
 #define START_HOUR 13.0
 #define SWEEP_HOURS (1.0 / 158) /* a full visit's sweeps over sand take an hour */
@@ -102,6 +103,11 @@ static void sweep_two_minutes(sweeping *of)
 
 bool visit_simulate(const simulation *wanted, simulated_visit *visit)
 {
+    return visit_simulate_day(wanted, 0, visit);
+}
+
+bool visit_simulate_day(const simulation *wanted, unsigned long day, simulated_visit *visit)
+{
     static void (*const kinds[VISIT_COUNT])(sweeping *) = {sweep_full, sweep_quarter,
                                                            sweep_two_minutes};
     sweeping walk = {.visit = visit,
@@ -110,7 +116,9 @@ bool visit_simulate(const simulation *wanted, simulated_visit *visit)
     visit->count = 0;
     bool drawn = walk.random != NULL && truth_draw(wanted, &visit->truth);
     if (drawn) {
-        gsl_rng_set(walk.random, wanted->seed + 0x5eed);
+        gsl_rng_set(walk.random, wanted->seed + 0x5eed + DAY_SEEDS * day);
+        if (day > 0)
+            truth_move_sand(&visit->truth, walk.random);
         kinds[wanted->kind](&walk);
     }
     gsl_rng_free(walk.random);

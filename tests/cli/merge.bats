@@ -1,0 +1,119 @@
+# A club's profiles together, and what may be known of them by strangers.
+
+setup_file() {
+    cd "$BATS_FILE_TMPDIR"
+    export LC_ALL=C.UTF-8
+    for day in 1 2 3; do
+        mkdir "v$day"
+        cat >"v$day/beach.ini" <<END
+[machine]
+name = Harbour set
+settings = quick
+scale_low = 0
+scale_high = 80
+frequency_khz = 7
+coil_diameter_cm = 28
+[beach]
+name = Skarra Strand
+date = 2026-05-0$day
+low_water = 14:10
+water = sea
+[zone wet]
+wetness = wet
+END
+        cat >"v$day/kit.csv" <<'END'
+target,shape,material,diameter_mm,group
+stud,sphere,gold 14ct,4,small gold
+bead,sphere,gold 9ct,8,gold
+ball,sphere,sterling silver,16,junk
+END
+        cat >"v$day/sweeps.csv" <<END
+zone,target,depth_cm,reading,note
+air,stud,5,14 14 15,by the secret pier
+air,bead,10,38 38 39,
+air,ball,10,67 68 6$((day + 5)),
+wet,sand,,23 22 24 23 23 24 22 21 22 23 24 24 23 22 2$day,
+wet,bead,0,38 37 3$((day + 5)),
+wet,ball,5,66 67,
+END
+        "$BRINEBAND" fit "v$day" >/dev/null
+    done
+}
+
+setup() {
+    cd "$BATS_FILE_TMPDIR"
+    export LC_ALL=C.UTF-8
+}
+
+@test "pools visits, counts the same one once, and says what to do next" {
+    cp v1/profile.json again.json
+    run "$BRINEBAND" merge v1 v2 v3 again.json -o club.json
+    [ "$status" -eq 0 ]
+    [ "${lines[0]}" = "Pooled 3 visits into club.json." ]
+    [[ "$output" == *"again.json, the same sweeps"* ]]
+    [[ "$output" == *"Next: "* ]]
+    jq -e '.data.pooled_visits == 3 and .data.digest == null' club.json
+}
+
+@test "the order of files changes nothing beyond rounding" {
+    "$BRINEBAND" merge v1 v2 v3 -o one.json >/dev/null
+    "$BRINEBAND" merge v3 v1 v2 -o other.json >/dev/null
+    jq -e -n --slurpfile a one.json --slurpfile b other.json \
+        '[range($a[0].parameters | length) | ($a[0].parameters[.].estimate
+          - $b[0].parameters[.].estimate) | fabs] | max < 1e-9'
+}
+
+@test "no place, time of day or remark is in a club's file, and no machine when anonymous" {
+    "$BRINEBAND" merge v1 v2 v3 -o club.json >/dev/null
+    run grep -c -i -e skarra -e 14:10 -e pier club.json
+    [ "$output" = 0 ]
+    "$BRINEBAND" merge v1 v2 v3 --anonymous -o club.json >/dev/null
+    run grep -c -i -e skarra -e harbour -e 2026-05- club.json
+    [ "$output" = 0 ]
+    jq -e '.beach.date == "2026-05"' club.json
+    for day in 1 2; do
+        mkdir -p "p$day" && cp "v$day"/*.csv "v$day"/*.ini "p$day"
+        "$BRINEBAND" fit "p$day" --with-place >/dev/null
+    done
+    "$BRINEBAND" merge p1 p2 -o club.json >/dev/null
+    run grep -c Skarra club.json
+    [ "$output" = 0 ]
+    "$BRINEBAND" merge p1 p2 --with-place -o club.json >/dev/null
+    grep -q "Skarra Strand" club.json
+}
+
+@test "another machine stops the merge and the field is named" {
+    mkdir -p w && cp v2/*.csv w/ && sed 's/= quick/= slow/' v2/beach.ini >w/beach.ini
+    "$BRINEBAND" fit w >/dev/null
+    run "$BRINEBAND" merge v1 w -o no.json
+    [ "$status" -eq 3 ]
+    [[ "$output" == *"w: "*"settings differs"* ]]
+    [ ! -e no.json ]
+}
+
+@test "a piece by a name already taken stops the merge" {
+    mkdir -p x && cp v2/beach.ini v2/sweeps.csv x/ && sed 's/9ct,8/9ct,9/' v2/kit.csv >x/kit.csv
+    "$BRINEBAND" fit x >/dev/null
+    run "$BRINEBAND" merge v1 x -o no.json
+    [ "$status" -eq 3 ]
+    [[ "$output" == *'"bead"'*"diameter_mm differs"* ]]
+}
+
+@test "a club's setting is unproved, and its profile is a prior that is not pooled again" {
+    "$BRINEBAND" merge v1 v2 -o club.json >/dev/null
+    "$BRINEBAND" reject club.json --json | jq -e '.verdict == "unproved"'
+    run "$BRINEBAND" fit v3 --prior club.json
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"From the earlier profile: "* ]]
+    run "$BRINEBAND" merge v1 v3 club.json -o no.json
+    [[ "$output" == *"v3, fitted from another profile"* ]]
+    [[ "$output" == *"club.json, a club's profile already"* ]]
+    "$BRINEBAND" fit v3 >/dev/null
+}
+
+@test "history shows each visit by its date" {
+    run "$BRINEBAND" history v3 v1 v2
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"2026-05-01"*"2026-05-02"*"2026-05-03"* ]]
+    [ "$("$BRINEBAND" history v3 v1 --json | jq -c '[.visits[].date]')" = '["2026-05-01","2026-05-03"]' ]
+}
