@@ -755,6 +755,29 @@ BB_API void bb_plan_free(bb_plan *plan);
  * twenty, while a setting does what its score says. */
 BB_API int bb_reject_recheck(const bb_reject_score *score, int sweeps);
 
+/* ---------------------------------------------------------------- what plots show */
+
+/* The machine's number at a response angle, -90 to 90 degrees, and the standard error that the fit
+ * leaves it. BB_RANGE. */
+BB_API bb_status bb_machine_curve(const bb_predictor *predictor, double angle_deg, double *number,
+                                  double *number_se);
+
+/* The response angle, degrees, at which a target of the profile stands in air. BB_RANGE. */
+BB_API bb_status bb_air_angle(const bb_predictor *predictor, int target, double *angle_deg);
+
+/* A number read with nothing rejected, beside what is expected where it was read. */
+typedef struct {
+    size_t cell;         /* of the visit */
+    double expected, sd; /* numbers: of the predictive distribution */
+    double off;          /* reading less expected, in standard deviations */
+} bb_departure;
+
+/* All that a visit read with nothing rejected, in the order of its cells: the first capacity of
+ * them are written, *count is how many there are. The visit must have the profile's zones and
+ * targets. BB_RANGE. */
+BB_API bb_status bb_departures(const bb_predictor *predictor, const bb_visit *visit,
+                               size_t capacity, bb_departure *departures, size_t *count);
+
 /* ---------------------------------------------------------------- ranges of numbers */
 
 /* A stretch of the scale, without ends where next to nothing is shown. */

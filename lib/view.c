@@ -1,0 +1,90 @@
+/* What a profile says of the machine's curve, and how far readings lie from what it expects. */
+#include "predictor.h"
+
+#include <math.h>
+#include <string.h>
+
+#define BENCH_M 0.1 /* any gap will do: in air the angle is the target's own */
+
+/* ---------------------------------------------------------------- the curve */
+
+static bool off_curve(double angle_deg)
+{
+    return !(angle_deg >= bb_curve_angle_deg[0] &&
+             angle_deg <= bb_curve_angle_deg[BB_CURVE_KNOTS - 1]);
+}
+
+/* The curve's parameters are the first ones of all. */
+static double curve_variance(const bb_predictor *predictor, const bb_curve_weights *weights)
+{
+    const bb_curve *curve = &predictor->state.curve;
+    bb_gradient gradient = {.count = BB_CURVE_PARAMETERS};
+    for (int i = 0; i < BB_CURVE_PARAMETERS; i++) {
+        gradient.column[i] = i;
+        for (int end = 0; end < 2; end++) {
+            const int knot = weights->span + end;
+            gradient.value[i] += weights->value[end] * curve->value_by[knot][i] +
+                                 weights->slope[end] * curve->slope_by[knot][i];
+        }
+    }
+    return bb_gradient_variance(predictor->covariance, predictor->parameter_count, &gradient);
+}
+
+bb_status bb_machine_curve(const bb_predictor *predictor, double angle_deg, double *number,
+                           double *number_se)
+{
+    if (off_curve(angle_deg))
+        return BB_RANGE;
+    bb_curve_weights weights;
+    *number = bb_curve_number(&predictor->state.curve, angle_deg, NULL, &weights);
+    *number_se = sqrt(fmax(curve_variance(predictor, &weights), 0));
+    return BB_OK;
+}
+
+bb_status bb_air_angle(const bb_predictor *predictor, int target, double *angle_deg)
+{
+    if (target < 0 || target >= (int)predictor->model->target_count)
+        return BB_RANGE;
+    const bb_point point = {BB_ZONE_AIR, target, BENCH_M, 0, NAN};
+    bb_signal signal;
+    bb_status status =
+        bb_signal_at(&predictor->state, &point, &predictor->answers[target], &signal);
+    if (status == BB_OK)
+        *angle_deg =
+            bb_response_angle_deg((bb_complex){creal(signal.target), cimag(signal.target)});
+    return status;
+}
+
+/* ---------------------------------------------------------------- readings */
+
+static bool same_place(const bb_cell *a, const bb_cell *b)
+{
+    return a->zone == b->zone && a->target == b->target && !(a->depth_m < b->depth_m) &&
+           !(a->depth_m > b->depth_m) && !(a->height_m < b->height_m) &&
+           !(a->height_m > b->height_m);
+}
+
+bb_status bb_departures(const bb_predictor *predictor, const bb_visit *visit, size_t capacity,
+                        bb_departure *departures, size_t *count)
+{
+    const bb_cell *last = NULL;
+    bb_prediction expected;
+    *count = 0;
+    for (size_t i = 0; i < visit->cell_count; i++) {
+        const bb_cell *cell = &visit->cells[i];
+        if (cell->setting != 0 || !cell->has_reading)
+            continue;
+        if (last == NULL || !same_place(last, cell)) {
+            bb_status status = bb_predict(predictor, cell->target, cell->zone, cell->depth_m,
+                                          cell->height_m > 0 ? cell->height_m : NAN, &expected);
+            if (status != BB_OK)
+                return status;
+            last = cell;
+        }
+        if (*count < capacity)
+            departures[*count] = (bb_departure){i, expected.mean, expected.sd,
+                                                (cell->reading - expected.mean) / expected.sd};
+        ++*count;
+    }
+    return BB_OK;
+}

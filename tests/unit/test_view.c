@@ -1,0 +1,149 @@
+/* What plots show of a profile, against the profile's own knots, against differences of whole
+ * predictors, and against what is predicted. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "compare.h"
+#include "predictor.h"
+#include "profile_fields.h"
+#include "simulate/simulate.h"
+
+static bb_visit visit;
+static bb_profile *profile;
+static bb_predictor *predictor;
+
+static bb_predictor *predictor_of(const bb_profile *of)
+{
+    bb_predictor *made = NULL;
+    bb_error error = {0};
+    ck_assert_int_eq(bb_predictor_new(of, &made, &error), BB_OK);
+    return made;
+}
+
+static void learn(void)
+{
+    static simulated_visit simulated;
+    const simulation how = {FAMILY_INSIDE, VISIT_QUARTER, 7, 0};
+    bb_error error = {0};
+    ck_assert(visit_simulate(&how, &simulated));
+    ck_assert_int_eq(simulated_visit_read(&simulated, &visit, &error), BB_OK);
+    ck_assert_int_eq(bb_fit(&visit, NULL, &profile, &error), BB_OK);
+    predictor = predictor_of(profile);
+}
+
+static void forget(void)
+{
+    bb_predictor_free(predictor);
+    bb_profile_free(profile);
+    bb_visit_free(&visit);
+}
+
+START_TEST(the_curve_goes_through_the_profiles_knots)
+{
+    bb_knot knots[BB_CURVE_KNOTS];
+    bb_profile_knots(profile, knots);
+    double number, se, before = -HUGE_VAL;
+    for (int i = 0; i < BB_CURVE_KNOTS; i++) {
+        ck_assert_int_eq(bb_machine_curve(predictor, knots[i].angle_deg, &number, &se), BB_OK);
+        check_close("curve at a knot, numbers", "the profile's scale_knots", knots[i].number,
+                    number, absolute(1e-9));
+    }
+    for (double angle = -90; angle <= 90; angle += 0.5) {
+        ck_assert_int_eq(bb_machine_curve(predictor, angle, &number, &se), BB_OK);
+        ck_assert(number >= before && se > 0 && isfinite(se));
+        before = number;
+    }
+    ck_assert_int_eq(bb_machine_curve(predictor, 90.1, &number, &se), BB_RANGE);
+    ck_assert_int_eq(bb_machine_curve(predictor, NAN, &number, &se), BB_RANGE);
+}
+END_TEST
+
+/* The number at an angle when one parameter of the profile is moved. */
+static double moved(size_t parameter, double by, double angle_deg)
+{
+    double number, se;
+    profile->parameters[parameter].estimate += by;
+    bb_predictor *other = predictor_of(profile);
+    profile->parameters[parameter].estimate -= by;
+    ck_assert_int_eq(bb_machine_curve(other, angle_deg, &number, &se), BB_OK);
+    bb_predictor_free(other);
+    return number;
+}
+
+START_TEST(its_standard_error_is_that_of_the_parameters_covariance)
+{
+    static const double angles[] = {-65, 3, 30, 77};
+    const size_t count = profile->parameter_count;
+    double *slope = calloc(count, sizeof *slope);
+    ck_assert_ptr_nonnull(slope);
+    for (size_t a = 0; a < sizeof angles / sizeof *angles; a++) {
+        double variance = 0, number, se;
+        for (size_t i = 0; i < count; i++)
+            slope[i] = (moved(i, 1e-4, angles[a]) - moved(i, -1e-4, angles[a])) / 2e-4;
+        for (size_t i = 0; i < count; i++)
+            for (size_t j = 0; j < count; j++)
+                variance += slope[i] * profile->covariance[i * count + j] * slope[j];
+        ck_assert_int_eq(bb_machine_curve(predictor, angles[a], &number, &se), BB_OK);
+        check_close("standard error of the curve, numbers", "central differences", sqrt(variance),
+                    se, relative(1e-4));
+    }
+    free(slope);
+}
+END_TEST
+
+START_TEST(a_piece_in_air_reads_the_curve_at_its_angle)
+{
+    static bb_prediction at;
+    double angle, number, se;
+    for (int k = 0; k < (int)profile->target_count; k++) {
+        ck_assert_int_eq(bb_air_angle(predictor, k, &angle), BB_OK);
+        ck_assert_int_eq(bb_machine_curve(predictor, angle, &number, &se), BB_OK);
+        ck_assert_int_eq(bb_predict(predictor, k, BB_ZONE_AIR, 0.1, NAN, &at), BB_OK);
+        if (number > profile->machine.scale_low + 4 * at.sd + 1 &&
+            number < profile->machine.scale_high - 4 * at.sd - 1)
+            check_close("number in air", "mean of the predictive distribution", at.mean, number,
+                        absolute(0.02));
+    }
+    ck_assert_int_eq(bb_air_angle(predictor, -1, &angle), BB_RANGE);
+    ck_assert_int_eq(bb_air_angle(predictor, (int)profile->target_count, &angle), BB_RANGE);
+}
+END_TEST
+
+START_TEST(departures_are_counted_in_the_doubt_of_their_prediction)
+{
+    static bb_prediction at;
+    bb_departure *found = calloc(visit.cell_count, sizeof *found);
+    size_t count = 0, again = 0;
+    ck_assert_int_eq(bb_departures(predictor, &visit, visit.cell_count, found, &count), BB_OK);
+    ck_assert_uint_gt(count, 10);
+    for (size_t i = 0; i < count; i++) {
+        const bb_cell *cell = &visit.cells[found[i].cell];
+        ck_assert(cell->has_reading && cell->setting == 0);
+        ck_assert_int_eq(bb_predict(predictor, cell->target, cell->zone, cell->depth_m,
+                                    cell->height_m > 0 ? cell->height_m : NAN, &at),
+                         BB_OK);
+        check_close("departure, numbers", "reading less the mean predicted",
+                    cell->reading - at.mean, found[i].off * at.sd, absolute(1e-9));
+    }
+    ck_assert_int_eq(bb_departures(predictor, &visit, 2, found, &again), BB_OK);
+    ck_assert_uint_eq(again, count);
+    free(found);
+}
+END_TEST
+
+Suite *suite_view(void);
+Suite *suite_view(void)
+{
+    Suite *suite = suite_create("view");
+    TCase *tests = tcase_create("view");
+    tcase_set_timeout(tests, 60);
+    tcase_add_unchecked_fixture(tests, learn, forget);
+    tcase_add_test(tests, the_curve_goes_through_the_profiles_knots);
+    tcase_add_test(tests, its_standard_error_is_that_of_the_parameters_covariance);
+    tcase_add_test(tests, a_piece_in_air_reads_the_curve_at_its_angle);
+    tcase_add_test(tests, departures_are_counted_in_the_doubt_of_their_prediction);
+    suite_add_tcase(suite, tests);
+    return suite;
+}
