@@ -4,6 +4,7 @@
 #include "files.h"
 #include "out.h"
 #include "pick.h"
+#include "plot_check.h"
 #include "profile_file.h"
 #include "reject_words.h"
 
@@ -251,62 +252,101 @@ static outcome give(const struct arguments *arguments, const finding *of)
     return fail(BB_TOO_LITTLE, &error);
 }
 
+/* Everything that a check looks at. */
+typedef struct {
+    const bb_profile *profile;
+    const bb_predictor *predictor;
+    bb_visit fresh;
+    bb_reject *reject; /* only where its choice or its trade-off is wanted */
+    bb_bands bands;    /* the setting asked about */
+    bb_check *check;
+} subject;
+
 /* The bands asked about: the command line's, or those that reject would choose. */
-static outcome find_bands(const struct arguments *arguments, const bb_profile *profile,
-                          const bb_predictor *predictor, bb_bands *bands)
+static outcome find_bands(const struct arguments *arguments, subject *of)
 {
-    if (option_count(arguments, "bands") > 0)
-        return pick_bands("check", &profile->machine, option_text(arguments, "bands", 0), bands);
+    const bool own = option_count(arguments, "bands") > 0;
+    outcome result = own ? pick_bands("check", &of->profile->machine,
+                                      option_text(arguments, "bands", 0), &of->bands)
+                         : OUTCOME_DONE;
+    if (result != OUTCOME_DONE || (own && option_count(arguments, "plot") == 0))
+        return result;
     bb_reject_options options = bb_reject_defaults();
     options.quiet = option_number_or(arguments, "quiet", options.quiet);
     bb_error error = {0};
-    bb_reject *reject = NULL;
-    bb_status status = bb_reject_new(predictor, &options, &reject, &error);
+    bb_status status = bb_reject_new(of->predictor, &options, &of->reject, &error);
     if (status != BB_OK)
         return fail(status, &error);
-    *bands = reject->chosen.bands;
-    bb_reject_free(reject);
+    of->bands = own ? of->bands : of->reject->chosen.bands;
     return OUTCOME_DONE;
 }
 
-static outcome check_sweeps(const struct arguments *arguments, const bb_profile *profile,
-                            const bb_predictor *predictor, bb_visit *fresh)
+static outcome plot(const char *path, page_format format, const subject *of)
 {
-    finding of = {.profile = profile,
-                  .quiet = option_number_or(arguments, "quiet", bb_reject_defaults().quiet),
-                  .sweeps_a_minute = option_number_or(arguments, "pace", SWEEPS_A_MINUTE)};
-    bb_bands bands = {0};
-    bb_error error = {0};
-    bb_check *check = NULL;
-    outcome result = find_bands(arguments, profile, predictor, &bands);
+    bb_reject_score asked = {0};
+    struct check_plot plotted = {.profile = of->profile,
+                                 .reject = of->reject,
+                                 .asked = &asked,
+                                 .check = of->check};
+    bb_status status = bb_reject_score_bands(of->reject, &of->profile->machine, &of->bands, &asked);
+    if (status == BB_OK)
+        status = departures_find(of->predictor, of->profile, &of->fresh, &plotted.fresh);
+    struct page page;
+    outcome result =
+        status == BB_OK ? plot_check(format, &plotted, &page) : fail(status, NULL);
     if (result == OUTCOME_DONE)
-        result = sweeps_read(arguments->words[1], fresh);
+        result = page_write(&page, path);
+    departures_free(&plotted.fresh);
+    bb_reject_score_free(&asked);
+    return result;
+}
+
+static outcome check_sweeps(const struct arguments *arguments, subject *of)
+{
+    const char *picture = option_text_or(arguments, "plot", NULL);
+    page_format format = PAGE_PDF;
+    bb_error error = {0};
+    const double quiet = option_number_or(arguments, "quiet", bb_reject_defaults().quiet);
+    outcome result =
+        picture != NULL ? page_format_of("check", picture, &format) : OUTCOME_DONE;
+    if (result == OUTCOME_DONE)
+        result = find_bands(arguments, of);
+    if (result == OUTCOME_DONE)
+        result = sweeps_read(arguments->words[1], &of->fresh);
     if (result != OUTCOME_DONE)
         return result;
-    bb_status status = bb_check_new(predictor, fresh, &bands, of.quiet, &check, &error);
+    bb_status status =
+        bb_check_new(of->predictor, &of->fresh, &of->bands, quiet, &of->check, &error);
     if (status != BB_OK)
         return fail(status, &error);
-    of.check = check;
-    result = give(arguments, &of);
-    bb_check_free(check);
-    return result;
+    if (picture != NULL)
+        result = plot(picture, format, of);
+    if (result != OUTCOME_DONE)
+        return result;
+    return give(arguments,
+                &(finding){.profile = of->profile,
+                           .check = of->check,
+                           .quiet = quiet,
+                           .sweeps_a_minute = option_number_or(arguments, "pace", SWEEPS_A_MINUTE)});
 }
 
 static outcome run_check(const struct arguments *arguments)
 {
     bb_profile *profile = NULL;
     bb_predictor *predictor = NULL;
-    bb_visit fresh = {0};
     bb_error error = {0};
     outcome result = profile_read(arguments->words[0], &profile);
     if (result != OUTCOME_DONE)
         return result;
+    subject of = {.profile = profile};
     bb_status status = bb_predictor_new(profile, &predictor, &error);
+    of.predictor = predictor;
     if (status == BB_OK)
-        status = bb_visit_like(profile, &fresh, &error);
-    result = status == BB_OK ? check_sweeps(arguments, profile, predictor, &fresh)
-                             : fail(status, &error);
-    bb_visit_free(&fresh);
+        status = bb_visit_like(profile, &of.fresh, &error);
+    result = status == BB_OK ? check_sweeps(arguments, &of) : fail(status, &error);
+    bb_check_free(of.check);
+    bb_reject_free(of.reject);
+    bb_visit_free(&of.fresh);
     bb_predictor_free(predictor);
     bb_profile_free(profile);
     return result;
@@ -319,12 +359,14 @@ static const struct option options[] = {
      .help = "share of bare sweeps that must be silent (0.95)"},
     {.name = "pace", .value = "N", .kind = VALUE_NUMBER, .low = 1, .high = 120,
      .help = "sweeps a minute, to count false sounds by (20)"},
+    {.name = "plot", .value = "F.pdf", .kind = VALUE_TEXT,
+     .help = "draw the trade-off and what sounded, as .pdf, .png or .svg"},
     {0},
 };
 
 const struct command command_check = {
     .name = "check",
-    .usage = "PROFILE SWEEPS.csv [--bands LIST] [--json]",
+    .usage = "PROFILE SWEEPS.csv [--bands LIST] [--plot F.pdf] [--json]",
     .summary = "does the setting hold on the sand, does the profile",
     .about =
         "Reads fresh sweeps, in the form of sweeps.csv. A sweep sounded when heard says so, or, "

@@ -68,9 +68,8 @@ static void begin_pdf(struct page *page)
     made_when(when);
     page->surface =
         cairo_pdf_surface_create_for_stream(take_bytes, page, page->kind.width, page->kind.height);
-    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_TITLE, page->kind.title);
-    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_SUBJECT,
-                                   page->kind.description);
+    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_TITLE, page->title);
+    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_SUBJECT, page->description);
     cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATOR,
                                    "brineband " BB_VERSION);
     cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATE_DATE, when);
@@ -121,7 +120,11 @@ outcome page_begin(page_format format, const page_kind *kind, struct page *made)
 {
     static void (*const begin[])(struct page *) = {
         [PAGE_PDF] = begin_pdf, [PAGE_PNG] = begin_png, [PAGE_SVG] = begin_svg};
-    *made = (struct page){.kind = *kind, .format = format, .drawing = true};
+    *made = (struct page){.kind = *kind,
+                          .format = format,
+                          .drawing = true,
+                          .title = need_text("%s", kind->title),
+                          .description = need_text("%s", kind->description)};
     outcome result = begin_text(made);
     if (result == OUTCOME_DONE) {
         begin[format](made);
@@ -148,6 +151,8 @@ void page_free(struct page *page)
     for (size_t i = 0; i < page->box_count; i++)
         free(page->boxes[i].text);
     free(page->boxes);
+    free(page->title);
+    free(page->description);
     free(page->bytes);
     memset(page, 0, sizeof *page);
 }
@@ -163,8 +168,8 @@ static void describe_svg(struct page *page)
     const char *end = tag != NULL ? strchr(tag, '>') : NULL;
     if (end == NULL)
         return;
-    char *title = g_markup_escape_text(page->kind.title, -1);
-    char *description = g_markup_escape_text(page->kind.description, -1);
+    char *title = g_markup_escape_text(page->title, -1);
+    char *description = g_markup_escape_text(page->description, -1);
     char *whole = need_text("%.*s<svg role=\"img\" %.*s\n<title>%s</title>\n<desc>%s</desc>%s",
                             (int)(tag - page->bytes), page->bytes,
                             (int)(end + 1 - tag - (ptrdiff_t)strlen(opening)),
@@ -193,6 +198,22 @@ outcome page_write(struct page *page, const char *path)
     else
         warn("%s: cannot draw: %s", path, cairo_status_to_string(status));
     page_free(page);
+    return result;
+}
+
+outcome page_draw_high(page_format format, page_kind kind,
+                       double (*lay_out)(struct page *page, const void *of), const void *of,
+                       struct page *drawn)
+{
+    outcome result = page_begin(format, &kind, drawn);
+    if (result != OUTCOME_DONE)
+        return result;
+    drawn->drawing = false;
+    kind.height = lay_out(drawn, of);
+    page_free(drawn);
+    result = page_begin(format, &kind, drawn);
+    if (result == OUTCOME_DONE)
+        (void)lay_out(drawn, of);
     return result;
 }
 

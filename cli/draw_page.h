@@ -28,6 +28,7 @@ typedef struct {
 
 struct page {
     page_kind kind;
+    char *title, *description; /* its own copies */
     page_format format;
     bool drawing;     /* false: texts are measured, and nothing is drawn */
     bool upside_down; /* texts stand on their heads, x and y from the lower right corner */
@@ -45,6 +46,11 @@ outcome page_begin(page_format format, const page_kind *kind, struct page *made)
 /* Finish the page, write it to path, and release it. */
 outcome page_write(struct page *page, const char *path);
 void page_free(struct page *page);
+
+/* Draw a page as high as what is on it. lay_out returns the height that it takes. */
+outcome page_draw_high(page_format format, page_kind kind,
+                       double (*lay_out)(struct page *page, const void *of), const void *of,
+                       struct page *drawn);
 
 typedef enum { ALIGN_LEFT, ALIGN_CENTRE, ALIGN_RIGHT } text_align;
 typedef struct {

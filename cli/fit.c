@@ -4,6 +4,7 @@
 #include "files.h"
 #include "next.h"
 #include "out.h"
+#include "plot_fit.h"
 #include "profile_file.h"
 #include "swept.h"
 
@@ -357,7 +358,7 @@ static outcome report(const struct arguments *arguments, const bb_visit *visit,
 }
 
 static outcome fit_visit(const struct arguments *arguments, const bb_visit *visit,
-                         const bb_profile *prior)
+                         const bb_profile *prior, page_format format)
 {
     bb_error error = {0};
     bb_profile *profile = NULL;
@@ -370,7 +371,14 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
     char *path = path_join(arguments->words[0], "profile.json");
     if (option_count(arguments, "anonymous") > 0)
         bb_profile_anonymise(profile);
+
+    const char *picture = option_text_or(arguments, "plot", NULL);
     outcome result = profile_write(path, profile, option_count(arguments, "with-place") > 0);
+    struct page page;
+    if (result == OUTCOME_DONE && picture != NULL)
+        result = plot_fit(format, visit, profile, &page);
+    if (result == OUTCOME_DONE && picture != NULL)
+        result = page_write(&page, picture);
     if (result == OUTCOME_DONE)
         result = report(arguments, visit, profile, prior, path);
     free(path);
@@ -383,11 +391,15 @@ static outcome run_fit(const struct arguments *arguments)
     bb_visit visit = {0};
     bb_profile *prior = NULL;
     const char *prior_path = option_text(arguments, "prior", 0);
-    outcome result = visit_read(arguments->words[0], &visit);
+    const char *picture = option_text_or(arguments, "plot", NULL);
+    page_format format = PAGE_PDF;
+    outcome result = picture != NULL ? page_format_of("fit", picture, &format) : OUTCOME_DONE;
+    if (result == OUTCOME_DONE)
+        result = visit_read(arguments->words[0], &visit);
     if (result == OUTCOME_DONE && prior_path != NULL)
         result = profile_read(prior_path, &prior);
     if (result == OUTCOME_DONE)
-        result = fit_visit(arguments, &visit, prior);
+        result = fit_visit(arguments, &visit, prior, format);
     bb_profile_free(prior);
     bb_visit_free(&visit);
     return result;
@@ -400,13 +412,18 @@ static const struct option options[] = {
      .help = "begin from an earlier profile, or a club's"},
     {.name = "with-place", .help = "write the beach's name into the profile"},
     {.name = "anonymous", .help = "without the machine's name, the date cut to its month"},
+
+    {.name = "plot",
+     .value = "F.pdf",
+     .kind = VALUE_TEXT,
+     .help = "draw the curve, departures and depths, as .pdf, .png or .svg"},
     {.name = "verbose", .help = "also the parameters and the evidence that the fit settled"},
     {0},
 };
 
 const struct command command_fit = {
     .name = "fit",
-    .usage = "DIR [--prior P.json] [--with-place] [--verbose] [--json]",
+    .usage = "DIR [--prior P.json] [--with-place] [--plot F.pdf] [--verbose] [--json]",
     .summary = "learn how this beach shifts the numbers; writes profile.json",
     .about =
         "Learns, from the sweeps in DIR, what number the wet sand shows, how much it wanders, and "
