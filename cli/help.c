@@ -11,7 +11,7 @@ void help_first_steps(void)
     say_answer("brineband finds the numbers to reject on wet salt sand, so that the sand is quiet "
                "and small gold still sounds.");
     say_gap();
-    say("From a new beach to a setting, in five steps:");
+    say("From a new beach to a card in your pocket, in five steps:");
     say_gap();
     say_item(5, "1.", "brineband new mybeach");
     say_item(5, "", "makes a folder with three files to fill in and a sheet on how to sweep.");
@@ -22,8 +22,11 @@ void help_first_steps(void)
     say_item(5, "", "learns how this beach shifts the numbers.");
     say_item(5, "4.", "brineband reject mybeach");
     say_item(5, "", "says which numbers to reject, and what that costs in gold.");
-    say_item(5, "5.", "brineband check mybeach SWEEPS.csv");
-    say_item(5, "", "tells whether the setting holds, from fresh sweeps with it dialled in.");
+    say_item(5, "5.", "brineband card mybeach -o card.pdf");
+    say_item(5, "", "puts it on one page to carry.");
+    say_gap();
+    say("Then sweep the sand again with that setting dialled in: 'brineband check mybeach "
+        "SWEEPS.csv' tells whether it holds.");
     say_gap();
     say("'brineband mybeach' says at any time what the files allow now and what to do next. "
         "'brineband help' lists all commands.");

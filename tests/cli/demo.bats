@@ -2,7 +2,7 @@
 
 setup() {
     export LC_ALL=C.UTF-8
-    cp -r cli "$BATS_TEST_TMPDIR"
+    cp -r cli README.md "$BATS_TEST_TMPDIR"
     cd "$BATS_TEST_TMPDIR"
     ln -s "$BRINEBAND" brineband
 }
@@ -36,5 +36,13 @@ setup() {
         ./brineband check demo demo/sweeps.csv; } >all
     # columns, not bytes: awk of a bare system counts bytes
     run jq -R 'select(length > 80)' all
+    [ -z "$output" ]
+}
+
+@test "README shows what the demo prints" {
+    { sh cli/demo/demo.sh ./brineband && ./brineband fit demo; } | sed 's|\./demo|build/demo|; s/^ *//' >printed
+    grep '^    ' README.md | sed 's/^ *//' | grep -v '^sh ' >shown
+    [ "$(wc -l <shown)" -ge 13 ]
+    run grep -vxF -f printed shown
     [ -z "$output" ]
 }
