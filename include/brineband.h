@@ -548,36 +548,61 @@ BB_API bb_status bb_profile_what_if(const bb_profile *profile, const bb_what_if 
 
 /* The fewest rejected numbers under limits, over any distributions of the caller.
  * sand: zones rows of numbers, each the chance that a bare sweep sounds with that number (a row
- * may sum to less than 1); loss: losses rows, each the chance that a kept target shows it. */
+ * may sum to less than 1); loss: losses rows, each the chance that a kept target shows it. Every
+ * entry 0 to 1, every row's sum at most 1; either may be NULL when it has no rows. */
 typedef struct {
-    size_t numbers, zones, losses;
+    size_t numbers; /* of the scale, 1 to BB_NUMBERS_MAX */
+    size_t zones, losses;
     const double *sand, *loss;
-    int at_most;     /* bands, 1 to BB_BANDS_MAX; 0 only scores the empty set */
+    int at_most;     /* bands, 0 to BB_BANDS_MAX */
     double quiet;    /* silence wanted of each zone, 0 to 1 */
     double max_loss; /* largest loss allowed to each row, 0 to 1 */
 } bb_band_problem;
 
-/* A set of bands as indices of the scale (0 first), with what it does. */
+/* A set of bands as indices of the scale (0 first), in rising order with at least one number
+ * between two of them, and what it does. */
 typedef struct {
     int count;
     struct {
         int low, high;
     } band[BB_BANDS_MAX];
     int numbers;          /* rejected */
-    double worst_silence; /* of the zones */
+    double worst_silence; /* of the zones: 1 less what still sounds; 1 without zones */
     double mean_silence;
-    double worst_loss;
+    double worst_loss; /* 0 without rows */
 } bb_band_choice;
 
-/* Exact, equal to brute force: fewest numbers, then (to 1e-9) larger mean silence, smaller worst
- * loss, fewer bands, lexicographically lowest. BB_OK; BB_TOO_LITTLE when no set satisfies the
- * limits; BB_RANGE; BB_MEMORY. */
+/* The fewest numbers that leave every zone at least quiet and no row of loss above max_loss (both
+ * to 1e-12); of these sets those of the largest mean silence (ties to 1e-9), of these those of the
+ * smallest worst loss (ties to 1e-9), of these those of the fewest bands, of these the
+ * lexicographically lowest list of bands. Exact: the set that trying every one would find, save
+ * that a gain in silence or loss below 1e-10 may be passed over.
+ * BB_OK. BB_TOO_LITTLE: no set is within the limits; *choice untouched. BB_NOT_CONVERGED: the
+ * limit of work was reached (some seconds; adversarial rows over a long scale); *choice holds the
+ * best set met, if any was, within the limits yet not proved the fewest; untouched otherwise.
+ * BB_RANGE, BB_MEMORY. */
 BB_API bb_status bb_bands_choose(const bb_band_problem *problem, bb_band_choice *choice);
-/* When none is within the limits: the fewest numbers whose worst silence is within 0.01 of the
- * best among the sets within max_loss, and the smallest worst loss among those that reach quiet. */
+
+/* For when no set is within both limits. Gold first: among the sets within max_loss, the fewest
+ * numbers whose worst silence is within 0.01 of the best there is (the empty set is always one).
+ * Quiet first: the smallest worst loss (to 1e-9) that reaches quiet, then the fewest numbers. Ties
+ * and statuses as above; after BB_NOT_CONVERGED the best silence or loss may be missed too. */
 BB_API bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *choice);
 BB_API bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *choice);
-/* Score given bands (choice->count and choice->band set; the rest is filled in). */
+
+/* The largest worst silence (to 1e-9) within max_loss by at most this many numbers (0 or more),
+ * then the fewest of them: what a narrower setting would give. Statuses as above. */
+BB_API bb_status bb_bands_of_numbers(const bb_band_problem *problem, int numbers,
+                                     bb_band_choice *choice);
+
+/* The trade-off shown to the user: choices[b] for each b from 0 to at_most is what bb_bands_choose
+ * gives with at most b bands or, where none is within the limits, bb_bands_gold_first; their
+ * numbers, worst_silence and worst_loss tell what a further band buys. choices has room for
+ * at_most + 1. BB_NOT_CONVERGED when any of them is not proved. */
+BB_API bb_status bb_bands_frontier(const bb_band_problem *problem, bb_band_choice *choices);
+
+/* Score given bands (choice->count and choice->band set; the rest is filled in). BB_RANGE when
+ * they are out of order, touch, or leave the scale. */
 BB_API bb_status bb_bands_score(const bb_band_problem *problem, bb_band_choice *choice);
 
 /* ---------------------------------------------------------------- counts */

@@ -11,10 +11,11 @@ static const double FIRST_STEP = 256.0; /* of the gap between bound and best kno
 static const double EASY_GROWTH = 4.0, HARD_GROWTH = 1.4;
 static const double EASY = 100.0; /* pricings of an easy level */
 static const double WHOLE_DOUBT = 1e-6; /* of a bound on a whole number */
+static const double WORK_LIMIT = 4e8;  /* numbers priced: some seconds */
 
 bb_status bb_band_search_new(bb_band_rows *rows, int at_most, bb_band_search *search)
 {
-    *search = (bb_band_search){.rows = rows, .work_limit = 2e9};
+    *search = (bb_band_search){.rows = rows, .work_limit = WORK_LIMIT};
     bb_status status = bb_band_path_new(rows->numbers, &search->path);
     if (status != BB_OK)
         return status;
@@ -288,7 +289,8 @@ bb_status bb_band_fewest(bb_band_search *search, const bb_band_goal *count,
     if (bound <= visitor.level)
         low = (int64_t)fmax(ceil(bound - WHOLE_DOUBT), 0.0);
     while (status == BB_OK && low <= most) {
-        int64_t tried = low + step < most ? low + step : most;
+        int64_t tried = step == 1 && best->count < 0 ? most : low + step; /* is there any at all? */
+        tried = tried < most ? tried : most;
         size_t met = 0;
         bb_band_demand(search->rows, count, tried);
         status = bb_band_find(search, guide, best, &met);

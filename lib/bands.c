@@ -14,7 +14,7 @@ static const int64_t SETTLED = 100000; /* 1e-10: no smaller gain in silence or l
 static const double NEAR_BEST = 0.01;
 static const double SUM_MAX = 1.0 + 1e-9;
 
-enum { LISTED = 64 };
+enum { LISTED = 4 };
 
 /* Rows of the search: one a zone (minus the chance silenced), one a loss, the count of numbers,
  * and minus the chance silenced over all zones. */
@@ -169,10 +169,12 @@ static bb_status pick_unlisted(finder *f, bb_band_set *best)
 {
     bb_status status = BB_OK;
     if (f->problem->losses > 0) {
+        int64_t limit = f->rows.limit[f->losses.first], least;
         status = bb_band_minimise(&f->search, &f->losses, best);
         if (status != BB_OK)
             return status;
-        bb_band_demand(&f->rows, &f->losses, worst_loss(f, best) + TIE);
+        least = worst_loss(f, best) + TIE;
+        bb_band_demand(&f->rows, &f->losses, least < limit ? least : limit);
     }
     size_t met = 1;
     while (status == BB_OK && met > 0 && best->count > 1) {
@@ -199,7 +201,8 @@ static bb_status choose(finder *f, bb_band_set *best)
         return status;
     if (met == LISTED)
         return pick_unlisted(f, best);
-    *best = pick(f, sets, met);
+    if (met > 0) /* rounding may hide the one that is known */
+        *best = pick(f, sets, met);
     return BB_OK;
 }
 
@@ -257,7 +260,7 @@ static void deliver(const finder *f, const bb_band_set *set, bb_band_choice *cho
     score(f->problem, choice);
 }
 
-/* ---------------------------------------------------------------- the three choices */
+/* ---------------------------------------------------------------- the choices */
 
 static bb_status finish(finder *f, bb_status status, const bb_band_set *best,
                         bb_band_choice *choice)
@@ -278,21 +281,42 @@ bb_status bb_bands_choose(const bb_band_problem *problem, bb_band_choice *choice
     return finish(&f, choose(&f, &best), &best, choice);
 }
 
-bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *choice)
+/* The rule once more, under limits taken from a first search that may have run out of work. */
+static bb_status choose_again(finder *f, bb_status first, bb_band_set *best)
+{
+    if (first != BB_OK && first != BB_NOT_CONVERGED)
+        return first;
+    f->search.work = 0.0;
+    bb_band_set again = {.count = -1};
+    bb_status status = choose(f, &again);
+    if (again.count >= 0)
+        *best = again;
+    return status == BB_OK ? first : status;
+}
+
+/* The quietest worst zone within the losses and at most so many numbers; then the fewest numbers
+ * that come within near of it. */
+static bb_status quietest(const bb_band_problem *problem, int64_t numbers, double near,
+                          bb_band_choice *choice)
 {
     finder f;
     bb_band_set best = {0};
     bb_status status = finder_new(problem, &f);
     if (status != BB_OK)
         return status;
+    f.rows.limit[f.count.first] = numbers;
     if (problem->zones > 0) {
         status = bb_band_minimise(&f.search, &f.zones, &best);
         double silence = -(double)bb_band_value(&f.rows, &f.zones, &best) / WHOLE;
-        set_limits(&f, fmax(silence - NEAR_BEST, 0.0), problem->max_loss);
+        set_limits(&f, fmax(silence - near, 0.0), problem->max_loss);
     }
-    if (status == BB_OK)
-        status = choose(&f, &best);
+    status = choose_again(&f, status, &best);
     return finish(&f, status, &best, choice);
+}
+
+bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *choice)
+{
+    return quietest(problem, (int64_t)problem->numbers, NEAR_BEST, choice);
 }
 
 bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *choice)
@@ -304,12 +328,34 @@ bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *c
         return status;
     if (problem->losses > 0) {
         bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best));
-        if (bb_band_within(&f.rows, &best)) {
+        if (bb_band_within(&f.rows, &best))
             status = bb_band_minimise(&f.search, &f.losses, &best);
-            bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best) + TIE);
-        }
+        bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best) + TIE);
     }
-    if (status == BB_OK)
-        status = choose(&f, &best);
+    status = choose_again(&f, status, &best);
     return finish(&f, status, &best, choice);
+}
+
+bb_status bb_bands_frontier(const bb_band_problem *problem, bb_band_choice *choices)
+{
+    bb_status worst = BB_OK;
+    for (int bands = 0; bands <= problem->at_most && bands <= BB_BANDS_MAX; bands++) {
+        bb_band_problem fewer = *problem;
+        fewer.at_most = bands;
+        bb_status status = bb_bands_choose(&fewer, &choices[bands]);
+        if (status == BB_TOO_LITTLE)
+            status = bb_bands_gold_first(&fewer, &choices[bands]);
+        if (status == BB_NOT_CONVERGED)
+            worst = status;
+        else if (status != BB_OK)
+            return status;
+    }
+    return worst;
+}
+
+bb_status bb_bands_of_numbers(const bb_band_problem *problem, int numbers, bb_band_choice *choice)
+{
+    if (numbers < 0)
+        return BB_RANGE;
+    return quietest(problem, numbers, 1e-9, choice);
 }
