@@ -5,7 +5,8 @@ set -eu
 
 build='make gcc libc6-dev pkg-config libgsl-dev libjansson-dev libcsv-dev libinih-dev
        libcairo2-dev libpango1.0-dev fonts-dejavu-core'
-tests='check bats jq poppler-utils python3 python3-jsonschema'
+tests='check bats jq poppler-utils python3 python3-jsonschema binutils
+       python3-numpy python3-scipy'
 sanitizers='clang libclang-rt-14-dev'
 bench='python3 python3-numpy python3-scipy valgrind'
 
