@@ -41,8 +41,8 @@ static const char *const fates[] = {
     [BB_MERGE_COUNTED] = "counted",
     [BB_MERGE_TWICE] = "the same sweeps as another file: counted once",
     [BB_MERGE_POOLED] = "a club's profile already: merge its visits' own profiles instead",
-    [BB_MERGE_FROM_PRIOR] = "fitted from another profile, whose visits would count again: fit it "
-                            "without --prior and merge that",
+    [BB_MERGE_FROM_PRIOR] = ("fitted from another profile, whose visits would count again: fit it "
+                             "without --prior and merge that"),
 };
 
 /* ---------------------------------------------------------------- words */
