@@ -21,19 +21,25 @@ static const char sweeps[] =
     "damp,sand,,22 23 23 22 24 23 22 23 22 23\n"
     "wet,bead,0,38 37 38\nwet,ball,5,66 67\nwet,ball,10,66 65\nwet,bolt,5,4 3 4\n";
 
-bb_profile *small_profile(void)
+bb_profile *profile_of(const char *beach_ini, const char *kit_csv, const char *sweeps_csv)
 {
     bb_visit visit = {0};
     bb_profile *profile = NULL;
     bb_error error = {0};
     bb_sweeps_reader *reader = NULL;
-    ck_assert_int_eq(bb_beach_read(beach, strlen(beach), "beach.ini", &visit, &error), BB_OK);
-    ck_assert_int_eq(bb_kit_read(kit, strlen(kit), "kit.csv", &visit, &error), BB_OK);
+    ck_assert_int_eq(bb_beach_read(beach_ini, strlen(beach_ini), "beach.ini", &visit, &error),
+                     BB_OK);
+    ck_assert_int_eq(bb_kit_read(kit_csv, strlen(kit_csv), "kit.csv", &visit, &error), BB_OK);
     ck_assert_int_eq(bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error), BB_OK);
-    ck_assert_int_eq(bb_sweeps_feed(reader, sweeps, strlen(sweeps)), BB_OK);
+    ck_assert_int_eq(bb_sweeps_feed(reader, sweeps_csv, strlen(sweeps_csv)), BB_OK);
     ck_assert_int_eq(bb_sweeps_end(reader), BB_OK);
     bb_sweeps_free(reader);
     ck_assert_int_eq(bb_fit(&visit, NULL, &profile, &error), BB_OK);
     bb_visit_free(&visit);
     return profile;
+}
+
+bb_profile *small_profile(void)
+{
+    return profile_of(beach, kit, sweeps);
 }

@@ -7,4 +7,7 @@
 /* Zones wet and damp; a stud, a bead, a ball and a bolt of steel. The caller frees the profile. */
 bb_profile *small_profile(void);
 
+/* The same of a visit by the texts of its files, each of which must be good. */
+bb_profile *profile_of(const char *beach_ini, const char *kit_csv, const char *sweeps_csv);
+
 #endif

@@ -2,6 +2,7 @@
  * a profile or refused at its place. */
 #include "model.h"
 #include "sample_profile.h"
+#include "small_visit.h"
 
 #include <check.h>
 #include <math.h>
@@ -248,17 +249,7 @@ START_TEST(a_profile_read_back_predicts_the_same_bits)
     static const char sweeps[] =
         "zone,target,depth_cm,reading\nair,coin,7.3,66 66 67\nair,lump,7.3,40 41 40\n"
         "wet,sand,,4 5 5 6 4 3 5 4 5 5 6 4 5 4 5\nwet,coin,6.9,64 65 63\nwet,lump,4.1,37 36\n";
-    bb_visit visit = {0};
-    bb_error error = {0};
-    bb_sweeps_reader *reader = NULL;
-    bb_profile *profile = NULL;
-    ck_assert_int_eq(bb_beach_read(beach, strlen(beach), "beach.ini", &visit, &error), BB_OK);
-    ck_assert_int_eq(bb_kit_read(kit, strlen(kit), "kit.csv", &visit, &error), BB_OK);
-    ck_assert_int_eq(bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error), BB_OK);
-    ck_assert_int_eq(bb_sweeps_feed(reader, sweeps, strlen(sweeps)), BB_OK);
-    ck_assert_int_eq(bb_sweeps_end(reader), BB_OK);
-    bb_sweeps_free(reader);
-    ck_assert_int_eq(bb_fit(&visit, NULL, &profile, &error), BB_OK);
+    bb_profile *profile = profile_of(beach, kit, sweeps);
     char *text = write_profile(profile, false);
     bb_profile *got = read_profile(text);
     char *again = write_profile(got, false);
@@ -268,7 +259,6 @@ START_TEST(a_profile_read_back_predicts_the_same_bits)
     free(again);
     bb_profile_free(profile);
     bb_profile_free(got);
-    bb_visit_free(&visit);
 }
 END_TEST
 
