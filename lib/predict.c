@@ -171,6 +171,25 @@ bb_status bb_predict(const bb_predictor *predictor, int target, int zone, double
     return status == BB_OK ? predict(predictor, &point, &pieces, prediction) : status;
 }
 
+static bool same_place(const bb_cell *a, const bb_cell *b)
+{
+    return a->zone == b->zone && a->target == b->target && !(a->depth_m < b->depth_m) &&
+           !(a->depth_m > b->depth_m) && !(a->height_m < b->height_m) &&
+           !(a->height_m > b->height_m);
+}
+
+bb_status bb_expect_there(const bb_predictor *predictor, const bb_cell *cell,
+                          bb_expected_there *expected)
+{
+    if (expected->cell != NULL && same_place(expected->cell, cell))
+        return BB_OK;
+    bb_status status =
+        bb_predict(predictor, cell->target, cell->zone, cell->depth_m,
+                   cell->height_m > 0 ? cell->height_m : NAN, &expected->prediction);
+    expected->cell = status == BB_OK ? cell : NULL;
+    return status;
+}
+
 bb_status bb_predict_other(const bb_predictor *predictor, const bb_target *target, double sd_log,
                            int zone, double depth_m, double height_m, bb_prediction *prediction)
 {

@@ -30,6 +30,16 @@ void bb_normal_add(const bb_machine *machine, double mean, double sd, double wei
  * alone; where there are none either, the prior is all there is. */
 bool bb_sand_modelled(const bb_predictor *predictor, int zone);
 
+/* What is expected where sweeps were made. Start with cell NULL. */
+typedef struct {
+    const bb_cell *cell;
+    bb_prediction prediction;
+} bb_expected_there;
+
+/* Expect for this cell, whose place is worked out anew only where it is not the last one's. BB_RANGE. */
+bb_status bb_expect_there(const bb_predictor *predictor, const bb_cell *cell,
+                          bb_expected_there *expected);
+
 /* Mean, sd and the 5 and 95 % numbers of a distribution over the scale. */
 void bb_prediction_summary(const bb_machine *machine, bb_prediction *prediction);
 

@@ -1,6 +1,6 @@
 /* Which sweeps of a target lie outside what the profile expects of them. Bare sand has none: its
  * own readings are part of its prediction. */
-#include "brineband.h"
+#include "predictor.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -46,32 +46,20 @@ static int by_chance(const void *a, const void *b)
     return (one->suspect.cell > other->suspect.cell) - (one->suspect.cell < other->suspect.cell);
 }
 
-static bool same_place(const bb_cell *a, const bb_cell *b)
-{
-    return a->zone == b->zone && a->target == b->target && !(a->depth_m < b->depth_m) &&
-           !(a->depth_m > b->depth_m) && !(a->height_m < b->height_m) &&
-           !(a->height_m > b->height_m);
-}
-
 static bb_status find(const bb_predictor *predictor, const bb_visit *visit, ranked *found,
                       size_t *count)
 {
-    const bb_cell *last = NULL;
-    bb_prediction prediction;
+    bb_expected_there expected = {0};
     for (size_t i = 0; i < visit->cell_count; i++) {
         const bb_cell *cell = &visit->cells[i];
         if (cell->target == BB_TARGET_SAND || cell->setting != 0 || !cell->has_reading)
             continue;
-        if (last == NULL || !same_place(last, cell)) {
-            bb_status status = bb_predict(predictor, cell->target, cell->zone, cell->depth_m,
-                                          cell->height_m > 0 ? cell->height_m : NAN, &prediction);
-            if (status != BB_OK)
-                return status;
-            last = cell;
-        }
+        bb_status status = bb_expect_there(predictor, cell, &expected);
+        if (status != BB_OK)
+            return status;
         ranked *row = &found[*count];
         *row = (ranked){.suspect = {.cell = i}};
-        row->chance = weigh(&prediction, &visit->machine, cell->reading, &row->suspect);
+        row->chance = weigh(&expected.prediction, &visit->machine, cell->reading, &row->suspect);
         *count += row->chance < TAIL;
     }
     return BB_OK;

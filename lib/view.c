@@ -57,33 +57,22 @@ bb_status bb_air_angle(const bb_predictor *predictor, int target, double *angle_
 
 /* ---------------------------------------------------------------- readings */
 
-static bool same_place(const bb_cell *a, const bb_cell *b)
-{
-    return a->zone == b->zone && a->target == b->target && !(a->depth_m < b->depth_m) &&
-           !(a->depth_m > b->depth_m) && !(a->height_m < b->height_m) &&
-           !(a->height_m > b->height_m);
-}
-
 bb_status bb_departures(const bb_predictor *predictor, const bb_visit *visit, size_t capacity,
                         bb_departure *departures, size_t *count)
 {
-    const bb_cell *last = NULL;
-    bb_prediction expected;
+    bb_expected_there expected = {0};
     *count = 0;
     for (size_t i = 0; i < visit->cell_count; i++) {
         const bb_cell *cell = &visit->cells[i];
         if (cell->setting != 0 || !cell->has_reading)
             continue;
-        if (last == NULL || !same_place(last, cell)) {
-            bb_status status = bb_predict(predictor, cell->target, cell->zone, cell->depth_m,
-                                          cell->height_m > 0 ? cell->height_m : NAN, &expected);
-            if (status != BB_OK)
-                return status;
-            last = cell;
-        }
+        bb_status status = bb_expect_there(predictor, cell, &expected);
+        if (status != BB_OK)
+            return status;
+        const bb_prediction *there = &expected.prediction;
         if (*count < capacity)
-            departures[*count] = (bb_departure){i, expected.mean, expected.sd,
-                                                (cell->reading - expected.mean) / expected.sd};
+            departures[*count] = (bb_departure){i, there->mean, there->sd,
+                                                (cell->reading - there->mean) / there->sd};
         ++*count;
     }
     return BB_OK;
