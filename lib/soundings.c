@@ -9,6 +9,8 @@
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
 
+#include "copy.h"
+
 enum { SEED = 20260509 };
 
 #define ALIKE 0.15       /* standard deviations of one sweep */
@@ -51,17 +53,6 @@ static void set_shifts(const bb_predictor *predictor, const double *draws,
                 common->value[i] * draws[(size_t)common->column[i] * BB_DRAWS + d];
 }
 
-static void *grown(void *list, size_t needed, size_t *room, size_t size)
-{
-    if (needed <= *room)
-        return list;
-    size_t more = 2 * needed;
-    void *larger = realloc(list, more * size);
-    if (larger != NULL)
-        *room = more;
-    return larger;
-}
-
 /* Whether one sweep could hardly tell two nodes apart, whatever the shared error is. */
 static bool alike(const bb_outlook_node *a, const bb_outlook_node *b)
 {
@@ -101,12 +92,12 @@ static bb_status add(bb_soundings *soundings, const bb_outlook *outlook, const b
 {
     const size_t count = (size_t)outlook->count;
     bb_sounding *at =
-        grown(soundings->at, soundings->count + 1, &soundings->room, sizeof *soundings->at);
+        bb_grown(soundings->at, soundings->count + 1, &soundings->room, sizeof *soundings->at);
     if (at == NULL)
         return BB_MEMORY;
     soundings->at = at;
-    bb_outlook_node *nodes = grown(soundings->nodes, soundings->node_count + count,
-                                   &soundings->node_room, sizeof *soundings->nodes);
+    bb_outlook_node *nodes = bb_grown(soundings->nodes, soundings->node_count + count,
+                                      &soundings->node_room, sizeof *soundings->nodes);
     if (nodes == NULL)
         return BB_MEMORY;
     soundings->nodes = nodes;

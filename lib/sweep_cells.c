@@ -1,6 +1,8 @@
 /* Which sweeps are one cell: a hash table from what was swept to how often. */
 #include "sweep_cells.h"
 
+#include "copy.h"
+
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -82,19 +84,6 @@ static bb_status grow_slots(bb_sweep_cells *cells)
     return BB_OK;
 }
 
-static bb_status grow_cells(bb_sweep_cells *cells)
-{
-    size_t room = cells->room == 0 ? FIRST_SLOTS / 2 : 2 * cells->room;
-    if (room > SIZE_MAX / 2 / sizeof *cells->cells)
-        return BB_MEMORY;
-    bb_cell *grown = realloc(cells->cells, room * sizeof *grown);
-    if (grown == NULL)
-        return BB_MEMORY;
-    cells->cells = grown;
-    cells->room = room;
-    return BB_OK;
-}
-
 bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep)
 {
     if (2 * cells->count >= cells->slot_count && grow_slots(cells) != BB_OK)
@@ -104,8 +93,10 @@ bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep)
         cells->cells[cells->slots[slot] - 1].count += sweep->count;
         return BB_OK;
     }
-    if (cells->count == cells->room && grow_cells(cells) != BB_OK)
+    bb_cell *grown = bb_grown(cells->cells, cells->count + 1, &cells->room, sizeof *grown);
+    if (grown == NULL)
         return BB_MEMORY;
+    cells->cells = grown;
     cells->cells[cells->count++] = *sweep;
     cells->slots[slot] = cells->count;
     return BB_OK;
