@@ -1,10 +1,39 @@
 /* A panel of a plot: a frame with axes and a title, and what is drawn inside. */
 #include "draw_plot.h"
 
+#include "out.h"
+
 #include <math.h>
+#include <stdlib.h>
 
 #define SHADE 0.82
 #define MARK_SIZE 2.4 /* points, half a mark's width */
+
+typedef struct {
+    void (*sections)(struct flow *flow);
+    const void *of;
+} plotted;
+
+static double lay_out(struct page *page, const void *subject)
+{
+    const plotted *plot = subject;
+    struct flow flow = {
+        page, plot->of, PLOT_MARGIN, PLOT_MARGIN, page->kind.width - 2 * PLOT_MARGIN, PLOT_SIZE};
+    flow_text(&flow, (text_style){.size = 1.5 * PLOT_SIZE, .bold = true}, NULL,
+              need_text("%s", page->title));
+    flow_gap(&flow, 0.8);
+    plot->sections(&flow);
+    return flow.y + PLOT_MARGIN;
+}
+
+outcome plot_page(page_format format, char *title, const char *description,
+                  void (*sections)(struct flow *flow), const void *of, struct page *drawn)
+{
+    const page_kind kind = {595.28, 100, 150 / 72.0, title, description};
+    outcome result = page_draw_high(format, kind, lay_out, &(plotted){sections, of}, drawn);
+    free(title);
+    return result;
+}
 
 struct panel panel_begin(struct page *page, const panel_kind *kind, double x, double y,
                          double width, double height, double size)

@@ -3,6 +3,15 @@
 #define DRAW_PLOT_H
 
 #include "draw_axis.h"
+#include "draw_flow.h"
+
+#define PLOT_MARGIN 34.0 /* points */
+#define PLOT_SIZE 8.0    /* of the type, points */
+
+/* Draw a page of plots as high as what is on it, beginning with its title, which is freed. sections
+ * draws what follows. */
+outcome plot_page(page_format format, char *title, const char *description,
+                  void (*sections)(struct flow *flow), const void *of, struct page *drawn);
 
 typedef struct {
     const char *title;

@@ -9,8 +9,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define MARGIN 34.0
-#define SIZE 8.0
 #define HIGH 190.0
 
 /* ---------------------------------------------------------------- trade-off */
@@ -60,7 +58,7 @@ static void draw_trade_off(struct flow *flow, const struct check_plot *plot)
         .up_step = 1,
     };
     const struct panel panel =
-        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, HIGH, SIZE);
+        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, HIGH, PLOT_SIZE);
     double lost[16], silent[16];
     size_t count = 0;
     panel_level(&panel, 100 * reject->quiet);
@@ -75,11 +73,13 @@ static void draw_trade_off(struct flow *flow, const struct check_plot *plot)
     panel_mark(&panel, MARK_DISC, 100 * plot->asked->worst_loss, 100 * plot->asked->worst_silence);
     flow->y += HIGH;
     double x = flow->x;
-    x += mark_key(flow->page, MARK_RING, x, flow->y, SIZE, "trade-off, a at the lower end") +
-         2 * SIZE;
-    x += mark_key(flow->page, MARK_DISC, x, flow->y, SIZE, "checked") + 2 * SIZE;
-    (void)page_line(flow->page, x, flow->y, (text_style){.size = SIZE}, "dotted: what is wanted");
-    flow->y += 1.6 * SIZE;
+    x += mark_key(flow->page, MARK_RING, x, flow->y, PLOT_SIZE,
+                  "trade-off, a at the lower end") +
+         2 * PLOT_SIZE;
+    x += mark_key(flow->page, MARK_DISC, x, flow->y, PLOT_SIZE, "checked") + 2 * PLOT_SIZE;
+    (void)page_line(flow->page, x, flow->y, (text_style){.size = PLOT_SIZE},
+                    "dotted: what is wanted");
+    flow->y += 1.6 * PLOT_SIZE;
     draw_settings(flow, plot);
 }
 
@@ -110,7 +110,7 @@ static void draw_sounded(struct flow *flow, const struct check_plot *plot)
         .up_step = 1,
     };
     const struct panel panel =
-        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, HIGH, SIZE);
+        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, HIGH, PLOT_SIZE);
     char *names = need_text("%s", "");
     panel_level(&panel, 100 * (1 - plot->reject->quiet));
     for (size_t z = 0; z < asked->zone_count; z++) {
@@ -130,29 +130,21 @@ static void draw_sounded(struct flow *flow, const struct check_plot *plot)
 
 /* ---------------------------------------------------------------- the whole */
 
-static double lay_out(struct page *page, const void *subject)
+static void draw_sections(struct flow *flow)
 {
-    const struct check_plot *plot = subject;
-    struct flow flow = {page, plot, MARGIN, MARGIN, page->kind.width - 2 * MARGIN, SIZE};
-    flow_text(&flow, (text_style){.size = 1.5 * SIZE, .bold = true}, NULL,
-              need_text("%s", page->title));
-    flow_gap(&flow, 0.8);
-    draw_trade_off(&flow, plot);
-    flow_gap(&flow, 1.5);
-    draw_sounded(&flow, plot);
-    flow_gap(&flow, 1.5);
-    draw_departures(&flow, &plot->fresh);
-    return flow.y + MARGIN;
+    const struct check_plot *plot = flow->of;
+    draw_trade_off(flow, plot);
+    flow_gap(flow, 1.5);
+    draw_sounded(flow, plot);
+    flow_gap(flow, 1.5);
+    draw_departures(flow, &plot->fresh);
 }
 
 outcome plot_check(page_format format, const struct check_plot *plot, struct page *drawn)
 {
     char bands[BANDS_BYTES];
-    char *title = need_text("Check of the setting %s", bands_words(bands, &plot->asked->bands));
-    const page_kind kind = {595.28, 100, 150 / 72.0, title,
-                            "The trade-off, what sounded on bare sand, and what was read off what "
-                            "was expected."};
-    outcome result = page_draw_high(format, kind, lay_out, plot, drawn);
-    free(title);
-    return result;
+    return plot_page(
+        format, need_text("Check of the setting %s", bands_words(bands, &plot->asked->bands)),
+        "The trade-off, what sounded on bare sand, and what was read off what was expected.",
+        draw_sections, plot, drawn);
 }

@@ -11,8 +11,6 @@
 
 enum { TARGETS_MOST = 12, ZONES_MOST = 3, DEPTHS = 61, ANGLES = 91 };
 
-#define MARGIN 34.0
-#define SIZE 8.0
 #define WIDE 170.0  /* height of a panel over the whole width */
 #define SMALL 118.0 /* height of a panel of one piece and zone */
 
@@ -34,7 +32,7 @@ static const bb_cell *cell_of(const plotted *of, size_t departure)
  */
 static void draw_letters(const plotted *of, const struct panel *panel, double top)
 {
-    const text_style style = {.size = SIZE, .align = ALIGN_CENTRE, .bold = true};
+    const text_style style = {.size = PLOT_SIZE, .align = ALIGN_CENTRE, .bold = true};
     double last[TARGETS_MOST];
     int levels = 0;
     for (size_t k = 0; k < of->targets; k++) {
@@ -43,14 +41,15 @@ static void draw_letters(const plotted *of, const struct panel *panel, double to
             continue;
         const double x = axis_at(&panel->across, angle);
         int level = 0;
-        while (level < levels && fabs(last[level] - x) < 1.2 * SIZE)
+        while (level < levels && fabs(last[level] - x) < 1.2 * PLOT_SIZE)
             level++;
         levels = level == levels ? levels + 1 : levels;
         last[level] = x;
         const char letter[2] = {(char)('A' + k), '\0'};
         panel_upright(panel, angle);
-        page_shade(panel->page, x - 0.5 * SIZE, top + 1.15 * SIZE * level, SIZE, 1.2 * SIZE, 0);
-        (void)page_line(panel->page, x, top + 1.15 * SIZE * level, style, letter);
+        page_shade(panel->page, x - 0.5 * PLOT_SIZE, top + 1.15 * PLOT_SIZE * level, PLOT_SIZE,
+                   1.2 * PLOT_SIZE, 0);
+        (void)page_line(panel->page, x, top + 1.15 * PLOT_SIZE * level, style, letter);
     }
 }
 
@@ -69,7 +68,7 @@ static void draw_curve(const plotted *of, struct flow *flow)
         .up_step = machine->scale_step,
     };
     const struct panel panel =
-        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, WIDE, SIZE);
+        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, WIDE, PLOT_SIZE);
     double angles[ANGLES], numbers[ANGLES], low[ANGLES], high[ANGLES];
     for (int i = 0; i < ANGLES; i++) {
         double se = 0;
@@ -164,7 +163,7 @@ static void draw_depth(const plotted *of, struct flow *flow, size_t target, size
         .across_step = 5,
         .up_step = machine->scale_step,
     };
-    const struct panel panel = panel_begin(flow->page, &kind, x, flow->y, width, SMALL, SIZE);
+    const struct panel panel = panel_begin(flow->page, &kind, x, flow->y, width, SMALL, PLOT_SIZE);
     draw_expected(of, &panel, (int)target, (int)zone);
     draw_sweeps(of, &panel, (int)target, (int)zone);
     free(title);
@@ -188,34 +187,26 @@ static void draw_depths(const plotted *of, struct flow *flow)
 
 /* ---------------------------------------------------------------- the whole */
 
-static double lay_out(struct page *page, const void *subject)
+static void draw_sections(struct flow *flow)
 {
-    const plotted *of = subject;
-    struct flow flow = {page, of, MARGIN, MARGIN, page->kind.width - 2 * MARGIN, SIZE};
-    char *title = need_text("%s", page->title);
-    flow_text(&flow, (text_style){.size = 1.5 * SIZE, .bold = true}, NULL, title);
-    flow_gap(&flow, 0.8);
-    draw_curve(of, &flow);
-    flow_gap(&flow, 1);
-    draw_departures(&flow, &of->departures);
-    flow_gap(&flow, 1);
+    const plotted *of = flow->of;
+    draw_curve(of, flow);
+    flow_gap(flow, 1);
+    draw_departures(flow, &of->departures);
+    flow_gap(flow, 1);
     if (of->targets > 0 && of->zones > 0)
-        draw_depths(of, &flow);
-    return flow.y + MARGIN;
+        draw_depths(of, flow);
 }
 
 static outcome draw(const plotted *of, page_format format, struct page *drawn)
 {
     const bb_profile *profile = of->profile;
-    char *title =
+    return plot_page(
+        format,
         need_text("Fit of %s%s%s", *profile->machine.name ? profile->machine.name : "a visit",
-                  *profile->beach.date ? ", " : "", profile->beach.date);
-    const page_kind kind = {595.28, 100, 150 / 72.0, title,
-                            "The machine's curve, what was read off what was expected, and numbers "
-                            "against depth."};
-    outcome result = page_draw_high(format, kind, lay_out, of, drawn);
-    free(title);
-    return result;
+                  *profile->beach.date ? ", " : "", profile->beach.date),
+        "The machine's curve, what was read off what was expected, and numbers against depth.",
+        draw_sections, of, drawn);
 }
 
 static size_t least(size_t a, size_t b)
