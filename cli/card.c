@@ -7,6 +7,7 @@
 #include "profile_file.h"
 #include "reject_words.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <unistd.h>
 
@@ -49,6 +50,24 @@ typedef struct {
     struct card card;
 } findings;
 
+/* What lies under which numbers in the zones of the card, as a judge has it. */
+static bb_status find_ranges(findings *found, bb_error *error)
+{
+    const bb_judge_options options = {.depth_m = NAN};
+    bb_judge *judges[BB_ZONES_MAX] = {0};
+    bb_status status = BB_OK;
+    size_t count = 0;
+    for (size_t z = 0; z < found->reject->zone_count && status == BB_OK; z++)
+        status = bb_judge_new(found->profile, found->reject->zones[z].zone, &options,
+                              &judges[count++], error);
+    if (status == BB_OK)
+        status = bb_number_ranges_new((const bb_judge *const *)judges, count, RANGES_MOST,
+                                      &found->ranges);
+    for (size_t j = 0; j < count; j++)
+        bb_judge_free(judges[j]);
+    return status;
+}
+
 static bb_status find_report(findings *found, bool own, bb_error *error)
 {
     bb_reject_options options = bb_reject_defaults();
@@ -57,8 +76,7 @@ static bb_status find_report(findings *found, bool own, bb_error *error)
     if (status == BB_OK)
         status = bb_reject_new(found->predictor, &options, &found->reject, error);
     if (status == BB_OK)
-        status = bb_number_ranges_new(found->reject, &found->profile->machine, RANGES_MOST,
-                                      &found->ranges);
+        status = find_ranges(found, error);
     if (status != BB_OK)
         return status;
     struct card *card = &found->card;

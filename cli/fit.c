@@ -371,7 +371,6 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
     char *path = path_join(arguments->words[0], "profile.json");
     if (option_count(arguments, "anonymous") > 0)
         bb_profile_anonymise(profile);
-
     const char *picture = option_text_or(arguments, "plot", NULL);
     outcome result = profile_write(path, profile, option_count(arguments, "with-place") > 0);
     struct page page;
@@ -412,7 +411,6 @@ static const struct option options[] = {
      .help = "begin from an earlier profile, or a club's"},
     {.name = "with-place", .help = "write the beach's name into the profile"},
     {.name = "anonymous", .help = "without the machine's name, the date cut to its month"},
-
     {.name = "plot",
      .value = "F.pdf",
      .kind = VALUE_TEXT,
@@ -423,7 +421,8 @@ static const struct option options[] = {
 
 const struct command command_fit = {
     .name = "fit",
-    .usage = "DIR [--prior P.json] [--with-place] [--plot F.pdf] [--verbose] [--json]",
+    .usage = "DIR [--prior P.json] [--with-place] [--anonymous] [--plot F.pdf] [--verbose] "
+             "[--json]",
     .summary = "learn how this beach shifts the numbers; writes profile.json",
     .about =
         "Learns, from the sweeps in DIR, what number the wet sand shows, how much it wanders, and "

@@ -803,30 +803,6 @@ typedef struct {
 BB_API bb_status bb_departures(const bb_predictor *predictor, const bb_visit *visit,
                                size_t capacity, bb_departure *departures, size_t *count);
 
-/* ---------------------------------------------------------------- ranges of numbers */
-
-/* A stretch of the scale, without ends where next to nothing is shown. */
-typedef struct {
-    int low, high;  /* numbers */
-    double *chance; /* of each group, when one of these numbers is read: they sum to 1 */
-} bb_number_range;
-
-typedef struct {
-    size_t group_count;
-    char (*groups)[BB_NAME_BYTES]; /* "bare sand" first; a piece without a group is its own */
-    size_t count;
-    bb_number_range *ranges; /* in rising order */
-    double *chances;
-} bb_number_ranges;
-
-/* Cut the scale into the fewest stretches, at most at_most (1 to the numbers of the scale), that
- * tell 0.9 of what the single numbers tell about the group (mutual information; exact, by dynamic
- * programming). Before the number is read all groups are held as likely, and so are the pieces of
- * one group, at the depths and in the zones of the report. BB_RANGE, BB_MEMORY. */
-BB_API bb_status bb_number_ranges_new(const bb_reject *reject, const bb_machine *machine,
-                                      size_t at_most, bb_number_ranges **ranges);
-BB_API void bb_number_ranges_free(bb_number_ranges *ranges);
-
 /* ---------------------------------------------------------------- a club's visits together */
 
 typedef enum { BB_POOL_PAULE_MANDEL, BB_POOL_DERSIMONIAN_LAIRD } bb_pool_method;
@@ -1044,6 +1020,29 @@ BB_API void bb_judge_free(bb_judge *judge);
  * more and each alone, and all together, are iron at 95 % at least at the low end of the range. */
 BB_API bb_status bb_judge_readings(const bb_judge *judge, const int *readings, size_t count,
                                    bool iron_sound, bb_judgement *judgement);
+
+/* ---------------------------------------------------------------- ranges of numbers */
+
+/* A stretch of the scale, without ends where next to nothing is shown. */
+typedef struct {
+    int low, high;  /* numbers */
+    double *chance; /* of each group, when one of these numbers is read: they sum to 1 */
+} bb_number_range;
+
+typedef struct {
+    size_t group_count;
+    char (*groups)[BB_NAME_BYTES]; /* as the judges have them, bare sand the last */
+    size_t count;
+    bb_number_range *ranges; /* in rising order */
+    double *chances;
+} bb_number_ranges;
+
+/* Cut the scale into the fewest stretches, at most at_most (1 to the numbers of the scale), that
+ * tell 0.9 of what the single numbers tell about the group (mutual information; exact, by dynamic
+ * programming), from what judges of one profile, one a zone, hold for likely. BB_RANGE, BB_MEMORY. */
+BB_API bb_status bb_number_ranges_new(const bb_judge *const *judges, size_t judge_count,
+                                      size_t at_most, bb_number_ranges **ranges);
+BB_API void bb_number_ranges_free(bb_number_ranges *ranges);
 
 /* ---------------------------------------------------------------- practise */
 

@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "groups.h"
-#include "status.h"
+#include "judge.h"
 
 #define TOLD 0.9      /* share wanted of what the single numbers tell about the group */
 #define TRIMMED 0.005 /* of a stretch's weight, at either end */
@@ -19,54 +18,31 @@ struct shown {
     double *prefix;
 };
 
-static size_t group_of(bb_number_ranges *made, const char *name)
+/* A group weighs as often as it is met, and zones weigh alike. */
+static void add_judge(const bb_judge *judge, const struct shown *shown)
 {
-    size_t g = 0;
-    while (g < made->group_count && strcmp(made->groups[g], name) != 0)
-        g++;
-    if (g == made->group_count)
-        memcpy(made->groups[made->group_count++], name, strlen(name) + 1);
-    return g;
+    for (size_t g = 0; g < shown->groups; g++)
+        for (size_t n = 0; n < shown->numbers; n++)
+            shown->prefix[(n + 1) * shown->groups + g] +=
+                judge->rates.mean[g] * judge->chance[g * shown->numbers + n];
 }
 
-static const char *group_name(const bb_target *target)
+static bb_status set_shown(const bb_judge *const *judges, size_t count, bb_number_ranges *made,
+                           struct shown *shown)
 {
-    return *target->group != '\0' ? target->group : target->name;
-}
-
-static void add_row(const struct shown *shown, size_t group, const double *row, double weight)
-{
-    for (size_t n = 0; n < shown->numbers; n++)
-        shown->prefix[(n + 1) * shown->groups + group] += weight * row[n];
-}
-
-/* Pieces of one group count alike, and so do the zones of bare sand. */
-static bb_status set_shown(const bb_reject *reject, bb_number_ranges *made, struct shown *shown)
-{
-    double *pieces = calloc(reject->target_count + 1, sizeof *pieces);
-    size_t *group = calloc(reject->target_count + 1, sizeof *group);
-    made->groups = calloc(reject->target_count + 1, sizeof *made->groups);
-    bb_status status = pieces && group && made->groups ? BB_OK : BB_MEMORY;
-    if (status == BB_OK)
-        (void)group_of(made, BB_GROUP_SAND);
-    for (size_t t = 0; status == BB_OK && t < reject->target_count; t++) {
-        if (reject->targets[t].audible)
-            pieces[group[t] = group_of(made, group_name(&reject->targets[t].target))] += 1;
-    }
-    shown->numbers = reject->numbers;
-    shown->groups = made->group_count;
-    shown->prefix = calloc((shown->numbers + 1) * (shown->groups + 1), sizeof *shown->prefix);
-    status = status == BB_OK && shown->prefix == NULL ? BB_MEMORY : status;
-    for (size_t z = 0; status == BB_OK && z < reject->zone_count; z++)
-        add_row(shown, 0, reject->sand + z * reject->numbers, 1 / (double)reject->zone_count);
-    for (size_t t = 0; status == BB_OK && t < reject->target_count; t++)
-        if (reject->targets[t].audible)
-            add_row(shown, group[t], reject->loss + t * reject->numbers, 1 / pieces[group[t]]);
-    for (size_t i = shown->groups; status == BB_OK && i < (shown->numbers + 1) * shown->groups; i++)
+    *shown = (struct shown){.numbers = judges[0]->numbers, .groups = judges[0]->classes};
+    made->group_count = shown->groups;
+    made->groups = calloc(shown->groups, sizeof *made->groups);
+    shown->prefix = calloc((shown->numbers + 1) * shown->groups, sizeof *shown->prefix);
+    if (made->groups == NULL || shown->prefix == NULL)
+        return BB_MEMORY;
+    for (size_t g = 0; g < shown->groups; g++)
+        memcpy(made->groups[g], judges[0]->candidates.groups[g].name, BB_NAME_BYTES);
+    for (size_t j = 0; j < count; j++)
+        add_judge(judges[j], shown);
+    for (size_t i = shown->groups; i < (shown->numbers + 1) * shown->groups; i++)
         shown->prefix[i] += shown->prefix[i - shown->groups];
-    free(pieces);
-    free(group);
-    return status;
+    return BB_OK;
 }
 
 static double weight_of(const struct shown *shown, size_t group, size_t from, size_t to)
@@ -184,16 +160,16 @@ static bb_status set_ranges(const struct shown *shown, const bb_machine *machine
     return status;
 }
 
-bb_status bb_number_ranges_new(const bb_reject *reject, const bb_machine *machine, size_t at_most,
+bb_status bb_number_ranges_new(const bb_judge *const *judges, size_t judge_count, size_t at_most,
                                bb_number_ranges **ranges)
 {
-    if (at_most == 0 || at_most > reject->numbers)
+    if (judge_count == 0 || at_most == 0 || at_most > judges[0]->numbers)
         return BB_RANGE;
     bb_number_ranges *made = calloc(1, sizeof *made);
     struct shown shown = {0};
-    bb_status status = made == NULL ? BB_MEMORY : set_shown(reject, made, &shown);
+    bb_status status = made == NULL ? BB_MEMORY : set_shown(judges, judge_count, made, &shown);
     if (status == BB_OK)
-        status = set_ranges(&shown, machine, at_most, made);
+        status = set_ranges(&shown, &judges[0]->predictor->model->machine, at_most, made);
     free(shown.prefix);
     if (status != BB_OK)
         bb_number_ranges_free(made);

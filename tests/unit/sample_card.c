@@ -288,6 +288,32 @@ static void make_score(const bb_reject *reject, const bb_machine *machine, const
                              : NAN;
 }
 
+/* Seven ranges, each with a few groups. */
+static bb_number_ranges *make_ranges(const sample *from)
+{
+    enum { GROUPS = 4, RANGES = 7 };
+    static const char *const names[GROUPS] = {"small gold", "foil", "the club's own word",
+                                              "bare sand"};
+    bb_number_ranges *ranges = room(1, sizeof *ranges);
+    ranges->group_count = GROUPS;
+    ranges->groups = room(GROUPS, sizeof *ranges->groups);
+    ranges->count = RANGES;
+    ranges->ranges = room(RANGES, sizeof *ranges->ranges);
+    ranges->chances = room(RANGES * GROUPS, sizeof *ranges->chances);
+    for (int g = 0; g < GROUPS; g++)
+        (void)snprintf(ranges->groups[g], BB_NAME_BYTES, "%s", names[g]);
+    for (int i = 0; i < RANGES; i++) {
+        const int part = (from->high - from->low) / RANGES;
+        double *chance = ranges->chances + i * GROUPS;
+        ranges->ranges[i] =
+            (bb_number_range){from->low + i * part, from->low + (i + 1) * part - 1, chance};
+        chance[i % GROUPS] = 0.5;
+        chance[(i + 1) % GROUPS] = 0.3;
+        chance[(i + 2) % GROUPS] = i < 2 ? 0.2 : 0.1;
+    }
+    return ranges;
+}
+
 void sample_make(const sample *from, struct made_card *made)
 {
     static const bb_bands suggested = {1, {{100, 140}}}, wider = {1, {{9, 18}}};
@@ -297,9 +323,7 @@ void sample_make(const sample *from, struct made_card *made)
     make_score(reject, &profile->machine, &from->bands, &reject->own);
     if (from->verdict == BB_VERDICT_SHORT)
         make_score(reject, &profile->machine, &wider, &reject->quiet_first);
-    bb_number_ranges *ranges = NULL;
-    if (bb_number_ranges_new(reject, &profile->machine, 7, &ranges) != BB_OK)
-        abort();
+    bb_number_ranges *ranges = make_ranges(from);
     *made = (struct made_card){.profile = profile, .reject = reject, .ranges = ranges};
     made->card = (struct card){.profile = profile,
                                .low_water_min = from->dated ? 14 * 60 + 10 : -1,

@@ -1,6 +1,6 @@
 /* Ranges of numbers against every way of cutting a small scale, and the recheck against tables. */
-#include "brineband.h"
 #include "compare.h"
+#include "judge.h"
 
 #include <check.h>
 #include <math.h>
@@ -9,34 +9,32 @@
 
 enum { NUMBERS = 9, GROUPS = 3, AT_MOST = 4 };
 
-/* A report of three groups on a scale of nine numbers: the sand and two pieces. */
-typedef struct {
-    double sand[NUMBERS], loss[2 * NUMBERS];
-    bb_reject_zone zone;
-    bb_reject_target targets[2];
-    bb_reject reject;
-} small_report;
+/* A judge of three groups on a scale of nine numbers. */
+static bb_model model = {
+    .machine = {.scale_low = 10, .scale_high = 10 + NUMBERS - 1, .scale_step = 1}};
+static bb_predictor predictor = {.model = &model};
 
-static void report_of(small_report *report, double shows[GROUPS][NUMBERS])
+static void judge_of(bb_judge *judge, double shows[GROUPS][NUMBERS])
 {
-    *report = (small_report){0};
-    memcpy(report->sand, shows[0], sizeof report->sand);
-    memcpy(report->loss, shows[1], 2 * sizeof shows[1]);
-    for (int t = 0; t < 2; t++) {
-        report->targets[t] = (bb_reject_target){.index = t, .audible = true};
-        strcpy(report->targets[t].target.group, t == 0 ? "gold" : "foil");
+    static const char *const names[GROUPS] = {"gold", "foil", "bare sand"};
+    memset(judge, 0, sizeof *judge);
+    judge->predictor = &predictor;
+    judge->numbers = NUMBERS;
+    judge->classes = GROUPS;
+    judge->chance = shows[0];
+    for (int g = 0; g < GROUPS; g++) {
+        judge->rates.mean[g] = 1.0 / GROUPS;
+        strcpy(judge->candidates.groups[g].name, names[g]);
     }
-    report->reject = (bb_reject){.zones = &report->zone,
-                                 .zone_count = 1,
-                                 .targets = report->targets,
-                                 .target_count = 2,
-                                 .numbers = NUMBERS,
-                                 .sand = report->sand,
-                                 .loss = report->loss};
 }
 
-static const bb_machine machine = {
-    .scale_low = 10, .scale_high = 10 + NUMBERS - 1, .scale_step = 1};
+static bb_status ranges_of(double shows[GROUPS][NUMBERS], size_t at_most, bb_number_ranges **ranges)
+{
+    static bb_judge judge;
+    const bb_judge *const judges[] = {&judge};
+    judge_of(&judge, shows);
+    return bb_number_ranges_new(judges, 1, at_most, ranges);
+}
 
 static double told(double shows[GROUPS][NUMBERS], int from, int to)
 {
@@ -72,10 +70,8 @@ static double best_of_all(double shows[GROUPS][NUMBERS], int stretches)
 
 static void check_small(double shows[GROUPS][NUMBERS])
 {
-    small_report report;
-    report_of(&report, shows);
     bb_number_ranges *ranges;
-    ck_assert_int_eq(bb_number_ranges_new(&report.reject, &machine, AT_MOST, &ranges), BB_OK);
+    ck_assert_int_eq(ranges_of(shows, AT_MOST, &ranges), BB_OK);
     const double one = best_of_all(shows, 1), all = best_of_all(shows, NUMBERS);
     int fewest = 1;
     while (fewest < AT_MOST && best_of_all(shows, fewest) - one < 0.9 * (all - one))
@@ -87,8 +83,8 @@ static void check_small(double shows[GROUPS][NUMBERS])
         double chances = 0, weight = 0;
         for (int n = 0; n < NUMBERS; n++)
             for (int g = 0; g < GROUPS; g++)
-                if (machine.scale_low + n >= ranges->ranges[i].low &&
-                    machine.scale_low + n <= ranges->ranges[i].high)
+                if (model.machine.scale_low + n >= ranges->ranges[i].low &&
+                    model.machine.scale_low + n <= ranges->ranges[i].high)
                     weight += shows[g][n];
         for (int g = 0; g < GROUPS; g++) {
             const double chance = ranges->ranges[i].chance[g];
@@ -123,10 +119,8 @@ START_TEST(groups_apart_get_a_range_each_without_the_empty_numbers_between)
 {
     static double shows[GROUPS][NUMBERS] = {
         {0.5, 0.5}, {0, 0, 0, 0.5, 0.5}, {0, 0, 0, 0, 0, 0, 0, 0.5, 0.5}};
-    small_report report;
-    report_of(&report, shows);
     bb_number_ranges *ranges;
-    ck_assert_int_eq(bb_number_ranges_new(&report.reject, &machine, AT_MOST, &ranges), BB_OK);
+    ck_assert_int_eq(ranges_of(shows, AT_MOST, &ranges), BB_OK);
     ck_assert_uint_eq(ranges->count, 3);
     static const int ends[3][2] = {{10, 11}, {13, 14}, {17, 18}};
     for (int i = 0; i < 3; i++) {
@@ -135,24 +129,27 @@ START_TEST(groups_apart_get_a_range_each_without_the_empty_numbers_between)
         check_close("chance of the only group", "definition", 1, ranges->ranges[i].chance[i],
                     absolute(1e-12));
     }
-    ck_assert_str_eq(ranges->groups[0], "bare sand");
+    ck_assert_str_eq(ranges->groups[GROUPS - 1], "bare sand");
     bb_number_ranges_free(ranges);
-    ck_assert_int_eq(bb_number_ranges_new(&report.reject, &machine, 0, &ranges), BB_RANGE);
-    ck_assert_int_eq(bb_number_ranges_new(&report.reject, &machine, NUMBERS + 1, &ranges),
-                     BB_RANGE);
+    ck_assert_int_eq(ranges_of(shows, 0, &ranges), BB_RANGE);
+    ck_assert_int_eq(ranges_of(shows, NUMBERS + 1, &ranges), BB_RANGE);
 }
 END_TEST
 
-START_TEST(a_piece_too_deep_to_hear_is_no_likely_find)
+START_TEST(a_group_met_more_often_and_in_more_zones_weighs_more)
 {
-    static double shows[GROUPS][NUMBERS] = {{0.5, 0.5}, {0}, {0, 0, 0, 0, 0, 0, 0, 0.5, 0.5}};
-    small_report report;
-    report_of(&report, shows);
-    report.targets[0].audible = false;
+    static double shows[GROUPS][NUMBERS] = {{1}, {1}, {0, 0, 0, 0, 0, 0, 0, 0, 1}};
+    static bb_judge near_sea, above;
+    const bb_judge *const judges[] = {&near_sea, &above};
     bb_number_ranges *ranges;
-    ck_assert_int_eq(bb_number_ranges_new(&report.reject, &machine, AT_MOST, &ranges), BB_OK);
-    ck_assert_uint_eq(ranges->group_count, 2);
-    ck_assert_str_eq(ranges->groups[1], "foil");
+    judge_of(&near_sea, shows);
+    judge_of(&above, shows);
+    near_sea.rates.mean[0] = 0.5;
+    near_sea.rates.mean[1] = 0.1;
+    near_sea.rates.mean[2] = 0.4;
+    ck_assert_int_eq(bb_number_ranges_new(judges, 2, AT_MOST, &ranges), BB_OK);
+    check_close("chance over two zones", "sum of rates", (0.5 + 1.0 / 3) / (0.6 + 2.0 / 3),
+                ranges->ranges[0].chance[0], absolute(1e-12));
     bb_number_ranges_free(ranges);
 }
 END_TEST
@@ -178,7 +175,7 @@ Suite *suite_ranges(void)
     TCase *tests = tcase_create("ranges");
     tcase_add_test(tests, they_tell_as_much_as_the_best_of_all_cuts);
     tcase_add_test(tests, groups_apart_get_a_range_each_without_the_empty_numbers_between);
-    tcase_add_test(tests, a_piece_too_deep_to_hear_is_no_likely_find);
+    tcase_add_test(tests, a_group_met_more_often_and_in_more_zones_weighs_more);
     tcase_add_test(tests, a_recheck_allows_what_chance_does);
     suite_add_tcase(suite, tests);
     return suite;
