@@ -3,6 +3,7 @@
 #include "command.h"
 #include "number_plot.h"
 #include "out.h"
+#include "plot_history.h"
 #include "profile_file.h"
 #include "reject_words.h"
 
@@ -10,19 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-typedef struct {
-    const char *path;
-    char date[BB_NAME_BYTES];
-    bb_machine machine;
-    size_t zone_count;
-    bb_zone *zones;
-    bb_prediction *sand; /* one a zone */
-    double *bare;
-    bb_bands bands;
-    bb_verdict verdict;
-} visit;
-
-static void visit_free(visit *of)
+static void visit_free(past_visit *of)
 {
     free(of->zones);
     free(of->sand);
@@ -32,20 +21,15 @@ static void visit_free(visit *of)
 /* By date; those without one last, in the order they were given. */
 static int by_date(const void *a, const void *b)
 {
-    const visit *one = a, *other = b;
+    const past_visit *one = a, *other = b;
     if (*one->date == '\0' || *other->date == '\0')
         return (*one->date == '\0') - (*other->date == '\0');
     return strcmp(one->date, other->date);
 }
 
-static const char *label_of(const visit *of)
-{
-    return *of->date != '\0' ? of->date : of->path;
-}
-
 /* ---------------------------------------------------------------- words */
 
-static void say_table(const visit *visits, size_t count)
+static void say_table(const past_visit *visits, size_t count)
 {
     static const char *const titles[] = {"<visit", "<zone",      "sand reads", "nine in ten",
                                          "bare",   "<to reject", "<"};
@@ -53,10 +37,10 @@ static void say_table(const visit *visits, size_t count)
     table_begin(&table, 7, titles);
     for (size_t i = 0; i < count; i++)
         for (size_t z = 0; z < visits[i].zone_count; z++) {
-            const visit *of = &visits[i];
+            const past_visit *of = &visits[i];
             char bands[BANDS_BYTES];
             phrase number, doubt;
-            table_cell(&table, "%s", label_of(of));
+            table_cell(&table, "%s", past_visit_label(of));
             table_cell(&table, "%s", of->zones[z].name);
             table_cell(&table, "%s %s %s", rounded(&number, of->sand[z].mean, of->sand[z].sd),
                        plus_minus(), rounded(&doubt, of->sand[z].sd, of->sand[z].sd));
@@ -68,32 +52,22 @@ static void say_table(const visit *visits, size_t count)
     table_end(&table);
 }
 
-static size_t zone_of(const visit *of, const char *name)
-{
-    size_t z = 0;
-    while (z < of->zone_count && strcmp(of->zones[z].name, name) != 0)
-        z++;
-    return z;
-}
-
 /* One picture a zone, by the zone's name, a row a visit that has it. */
-static void say_pictures(const visit *visits, size_t count)
+static void say_pictures(const past_visit *visits, size_t count)
 {
     number_row *rows = need(count, sizeof *rows);
     for (size_t i = 0; i < count; i++)
         for (size_t z = 0; z < visits[i].zone_count; z++) {
             const char *name = visits[i].zones[z].name;
             size_t shown = 0;
-            bool before = false;
-            for (size_t j = 0; j < i; j++)
-                before = before || zone_of(&visits[j], name) < visits[j].zone_count;
-            for (size_t j = i; j < count && !before; j++) {
-                size_t at = zone_of(&visits[j], name);
-                if (at < visits[j].zone_count)
-                    rows[shown++] = (number_row){label_of(&visits[j]), visits[j].sand[at].p};
-            }
-            if (shown == 0)
+            if (!past_visit_first(visits, i, name))
                 continue;
+            for (size_t j = i; j < count; j++) {
+                size_t at = past_visit_zone(&visits[j], name);
+                if (at < visits[j].zone_count)
+                    rows[shown++] =
+                        (number_row){past_visit_label(&visits[j]), visits[j].sand[at].p};
+            }
             const bb_bands none = {0};
             say_gap();
             say("What bare %s sand reads:", name);
@@ -102,9 +76,9 @@ static void say_pictures(const visit *visits, size_t count)
     free(rows);
 }
 
-static void say_words(const visit *visits, size_t count)
+static void say_words(const past_visit *visits, size_t count)
 {
-    const visit *last = &visits[count - 1];
+    const past_visit *last = &visits[count - 1];
     char bands[BANDS_BYTES];
     phrase visits_words;
     say_answer("%s; the last says to reject %s (%s).",
@@ -117,20 +91,20 @@ static void say_words(const visit *visits, size_t count)
 
 /* ---------------------------------------------------------------- JSON */
 
-static json_t *visit_json(const visit *of)
+static json_t *visit_json(const past_visit *of)
 {
     json_t *zones = json_array();
     for (size_t z = 0; z < of->zone_count; z++)
         json_array_append_new(
             zones, json_pack("{s:s,s:f,s:f,s:i,s:i,s:o}", "zone", of->zones[z].name, "mean",
-                             of->sand[z].mean, "sd", of->sand[z].sd, "low", of->sand[z].low,
-                             "high", of->sand[z].high, "bare_sweeps", json_count(of->bare[z])));
+                             of->sand[z].mean, "sd", of->sand[z].sd, "low", of->sand[z].low, "high",
+                             of->sand[z].high, "bare_sweeps", json_count(of->bare[z])));
     return json_pack("{s:s,s:o,s:o,s:o,s:s}", "file", of->path, "date",
                      *of->date == '\0' ? json_null() : json_string(of->date), "zones", zones,
                      "bands", bands_json(&of->bands), "verdict", verdict_name(of->verdict));
 }
 
-static json_t *history_json(const visit *visits, size_t count)
+static json_t *history_json(const past_visit *visits, size_t count)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < count; i++)
@@ -140,7 +114,7 @@ static json_t *history_json(const visit *visits, size_t count)
 
 /* ---------------------------------------------------------------- running */
 
-static bb_status look_up(const bb_profile *profile, visit *of, bb_error *error)
+static bb_status look_up(const bb_profile *profile, past_visit *of, bb_error *error)
 {
     const bb_reject_options options = bb_reject_defaults();
     bb_predictor *predictor = NULL;
@@ -162,7 +136,7 @@ static bb_status look_up(const bb_profile *profile, visit *of, bb_error *error)
     return status;
 }
 
-static outcome read_visit(const char *path, visit *of)
+static outcome read_visit(const char *path, past_visit *of)
 {
     bb_profile *profile = NULL;
     bb_error error = {0};
@@ -181,7 +155,7 @@ static outcome read_visit(const char *path, visit *of)
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
 }
 
-static outcome same_scale(const visit *visits, size_t count)
+static outcome same_scale(const past_visit *visits, size_t count)
 {
     for (size_t i = 1; i < count; i++) {
         const bb_machine *a = &visits[0].machine, *b = &visits[i].machine;
@@ -190,17 +164,39 @@ static outcome same_scale(const visit *visits, size_t count)
             bb_error error = {.status = BB_INPUT};
             (void)snprintf(error.accepted, sizeof error.accepted,
                            "%.100s and %.100s: their number scales differ, so their numbers cannot "
-                           "be compared", visits[0].path, visits[i].path);
+                           "be compared",
+                           visits[0].path, visits[i].path);
             return fail(BB_INPUT, &error);
         }
     }
     return OUTCOME_DONE;
 }
 
+static outcome plot(const char *path, page_format format, const past_visit *visits, size_t count)
+{
+    struct page page;
+    outcome result = plot_history(format, visits, count, &page);
+    return result == OUTCOME_DONE ? page_write(&page, path) : result;
+}
+
+static outcome give(const struct arguments *arguments, const past_visit *visits, size_t count)
+{
+    const char *picture = option_text_or(arguments, "plot", NULL);
+    page_format format = PAGE_PDF;
+    outcome result = picture != NULL ? page_format_of("history", picture, &format) : OUTCOME_DONE;
+    if (result == OUTCOME_DONE && picture != NULL)
+        result = plot(picture, format, visits, count);
+    if (result == OUTCOME_DONE && arguments->json)
+        say_json(history_json(visits, count));
+    else if (result == OUTCOME_DONE)
+        say_words(visits, count);
+    return result;
+}
+
 static outcome run_history(const struct arguments *arguments)
 {
     const size_t count = arguments->word_count;
-    visit *visits = need(count, sizeof *visits);
+    past_visit *visits = need(count, sizeof *visits);
     outcome result = OUTCOME_DONE;
     for (size_t i = 0; i < count && result == OUTCOME_DONE; i++)
         result = read_visit(arguments->words[i], &visits[i]);
@@ -208,10 +204,7 @@ static outcome run_history(const struct arguments *arguments)
         result = same_scale(visits, count);
     if (result == OUTCOME_DONE) {
         qsort(visits, count, sizeof *visits, by_date);
-        if (arguments->json)
-            say_json(history_json(visits, count));
-        else
-            say_words(visits, count);
+        result = give(arguments, visits, count);
     }
     for (size_t i = 0; i < count; i++)
         visit_free(&visits[i]);
@@ -219,11 +212,17 @@ static outcome run_history(const struct arguments *arguments)
     return result;
 }
 
-static const struct option options[] = {{0}};
+static const struct option options[] = {
+    {.name = "plot",
+     .value = "F.pdf",
+     .kind = VALUE_TEXT,
+     .help = "draw the visits, as .pdf, .png or .svg"},
+    {0},
+};
 
 const struct command command_history = {
     .name = "history",
-    .usage = "P.json... [--json]",
+    .usage = "P.json... [--plot F.pdf] [--json]",
     .summary = "the sand's number and the bands over visits",
     .about = "Shows, visit by visit, what the bare sand read, how far that spread, and which "
              "numbers were to be rejected, as a table and a picture. Visits stand by their dates.",

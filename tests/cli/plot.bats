@@ -1,4 +1,4 @@
-# The pictures of a fit and of a check.
+# The pictures of a fit, of a check and of a history.
 
 setup_file() {
     export LC_ALL=C.UTF-8
@@ -31,6 +31,18 @@ setup() {
     for words in "Check of the setting 17-21" "Trade-off" "What sounded on bare sand" "1 wet, 43 bare sweeps"; do
         grep -qF "$words" check.txt || { cat check.txt; false; }
     done
+}
+
+@test "history draws each zone over the visits" {
+    sed 's/"date": "2026-05-09"/"date": "2026-05-23"/' v/profile.json >later.json
+    "$BRINEBAND" history later.json v --plot history.pdf >/dev/null
+    pdftotext -layout history.pdf history.txt
+    for words in "The sand over 2 visits" "What bare wet sand reads" "What bare damp sand reads" \
+        "1 2026-05-09: reject 17-21" "2 2026-05-23: reject 17-21"; do
+        grep -qF "$words" history.txt || { cat history.txt; false; }
+    done
+    run "$BRINEBAND" history v --plot history.txt.gif
+    [ "$status" -eq 2 ]
 }
 
 @test "a plot has the same bytes for the same input and date" {

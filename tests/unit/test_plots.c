@@ -1,6 +1,7 @@
-/* Plots of a fit and of a check: every text to be read, with short names and long ones. */
+/* Plots of a fit, a check and a history: every text to be read, with short names and long ones. */
 #include "../../cli/plot_check.h"
 #include "../../cli/plot_fit.h"
+#include "../../cli/plot_history.h"
 #include "simulate/simulate.h"
 #include "text_boxes.h"
 
@@ -78,11 +79,39 @@ static void check_check_plot(const char *title)
     bb_reject_free(reject);
 }
 
+/* The visit, many times over, now and then without its date and its first zone. */
+static void check_history_plot(const char *title)
+{
+    enum { VISITS = 40 };
+    static past_visit visits[VISITS];
+    bb_prediction sand[BB_ZONES_MAX];
+    double bare[BB_ZONES_MAX] = {0};
+    struct page page;
+    for (size_t z = 0; z < profile->zone_count; z++)
+        ck_assert_int_eq(bb_predict_sand(predictor, (int)z, &sand[z], NULL), BB_OK);
+    for (size_t i = 0; i < VISITS; i++) {
+        const size_t from = i % 3 == 1 ? 1 : 0;
+        visits[i] = (past_visit){.path = "a/long/way/to/the/folder/of/this/profile.json",
+                                 .machine = profile->machine,
+                                 .zone_count = profile->zone_count - from,
+                                 .zones = profile->zones + from,
+                                 .sand = sand + from,
+                                 .bare = bare,
+                                 .bands = {2, {{3, 5}, {17, 21}}}};
+        if (i % 7 != 0)
+            (void)snprintf(visits[i].date, sizeof visits[i].date, "2026-05-%.2zu", i % 30 + 1);
+    }
+    ck_assert_int_eq(plot_history(PAGE_SVG, visits, VISITS, &page), OUTCOME_DONE);
+    check_readable(&page, title);
+    page_free(&page);
+}
+
 static void check_plots(bool long_names)
 {
     learn(long_names);
     check_fit_plot(long_names ? "fit, long names" : "fit");
     check_check_plot(long_names ? "check, long names" : "check");
+    check_history_plot(long_names ? "history, long names" : "history");
     forget();
 }
 
