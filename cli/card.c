@@ -156,12 +156,13 @@ static json_t *card_json(const struct card *card, const char *path)
                      "verdict", verdict_name(card->reject->verdict));
 }
 
-static void say_card(const struct card *card, const char *path)
+static void say_card(const struct card *card, bool phone, const char *path)
 {
     char *setting = card_setting(card);
     say_answer("%s is ready: reject %s.", path, setting);
-    say("Print it as A5, black on white. After a storm, with another setting or in another zone it "
-        "is stale: its two-minute recheck tells.");
+    say("%s After a storm, with another setting or in another zone it is stale: its two-minute "
+        "recheck tells.",
+        phone ? "It fills a phone's screen." : "Print it as A5, black on white.");
     free(setting);
 }
 
@@ -174,14 +175,15 @@ static outcome run_card(const struct arguments *arguments)
     outcome result = page_format_of("card", path, &format);
     if (result != OUTCOME_DONE)
         return result;
+    const bool phone = option_count(arguments, "phone") > 0;
     findings found = {0};
     result = find(arguments, &found);
     if (result == OUTCOME_DONE)
-        result = draw(&found.card, format, option_count(arguments, "phone") > 0, path);
+        result = draw(&found.card, format, phone, path);
     if (result == OUTCOME_DONE && arguments->json)
         say_json(card_json(&found.card, path));
     else if (result == OUTCOME_DONE)
-        say_card(&found.card, path);
+        say_card(&found.card, phone, path);
     forget(&found);
     return result;
 }

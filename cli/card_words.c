@@ -140,8 +140,9 @@ char *card_standing(const struct card *card)
         [BB_PROOF_WHOLE] = "",
         [BB_PROOF_NO_AIR] = "Not proved for gold: no piece was swept in air. Sweep the kit in air "
                             "to know the price.",
-        [BB_PROOF_POOLED] = "A club's numbers, not yet proved on your sand. Pump 15 bare spots, lay "
-                            "a stud-sized piece, and fit with --prior.",
+        [BB_PROOF_POOLED] =
+            "A club's numbers, not yet proved on your sand. Pump 15 bare spots, lay "
+            "a stud-sized piece, and fit with --prior.",
         [BB_PROOF_NO_SMALL_GOLD] = "Not proved for gold: the kit has no small gold. Sweep a "
                                    "stud-sized piece on this sand to know the price.",
         [BB_PROOF_NOT_ON_SAND] = "Not proved for gold: no small gold was swept on this sand. "
@@ -232,11 +233,15 @@ char *card_price(const struct card *card)
     if (share < NONE)
         return need_text("no kept piece is lost at 0 to %.0f cm.", depth_cm);
     char words[SHARE_BYTES];
-    return need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm; no other kept piece "
-                     "loses more.",
-                     reject->verdict == BB_VERDICT_UNPROVED ? "by physics alone " : "",
-                     worst->target.name, zone_name(card, worst->zone), share_words(words, share),
-                     depth_cm);
+    char *text = need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
+                           reject->verdict == BB_VERDICT_UNPROVED ? "by physics alone " : "",
+                           worst->target.name, zone_name(card, worst->zone),
+                           share_words(words, share), depth_cm);
+    if (worst->masked_from_m < reject->to_depth_m)
+        text = need_longer(text,
+                           ", counting those above %.0f\u00a0cm, where the salt lets it be heard",
+                           100 * worst->masked_from_m);
+    return need_longer(text, "; no other kept piece loses more.");
 }
 
 /* ---------------------------------------------------------------- groups, and what is masked */

@@ -64,6 +64,7 @@ static void draw_setting(struct flow *flow)
     while (style.size > flow->size && !setting_fits(flow, text, style, high))
         style.size *= 0.96;
     flow_text(flow, title, NULL, need_text("REJECT"));
+    flow_gap(flow, 0.2);
     double above, ink;
     page_text_ink(flow->page, flow->width, style, text, &above, &ink);
     const double top = flow->y - above;

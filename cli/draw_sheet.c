@@ -9,7 +9,7 @@
 #include <stdlib.h>
 
 #define MARGIN 34.0
-#define LABEL 0.30  /* of the width: left of the boxes */
+#define LABEL 0.33  /* of the width: left of the boxes */
 #define REMARK 24.0 /* points between lines to write on */
 
 page_kind sheet_page(const char *title, const char *description)

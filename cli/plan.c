@@ -85,9 +85,13 @@ static char *times_words(const answer *of)
     const int sand_min = (int)ceil(plan->minutes_sand);
     char at[CLOCK_BYTES], until[CLOCK_BYTES];
     phrase home, sand;
-    char *text = need_text("About %s at home and %s on the sand.",
+    char *text = need_text("%s", "About ");
+    if (plan->minutes_home > 0)
+        text = need_longer(text, "%s at home%s",
                            counted(&home, ceil(plan->minutes_home), "minute", "minutes"),
-                           counted(&sand, sand_min, "minute", "minutes"));
+                           sand_min > 0 ? " and " : ".");
+    if (sand_min > 0 || plan->minutes_home <= 0)
+        text = need_longer(text, "%s on the sand.", counted(&sand, sand_min, "minute", "minutes"));
     if (of->start_min >= 0)
         return need_longer(text, " From %s to %s.", clock_words(at, of->start_min),
                            clock_words(until, of->start_min + sand_min));
