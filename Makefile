@@ -4,6 +4,7 @@ CFLAGS ?= -O2 -g
 PREFIX ?= /usr/local
 LIBDIR ?= $(PREFIX)/lib
 VERSION = $(shell sed -n 's/.*BB_VERSION "\(.*\)"/\1/p' include/brineband.h)
+# Raised when a program built against the library before would no longer run; no matter of the version.
 SONAME = libbrineband.so.0
 
 # Asked when first needed, then remembered: the packages may not be there yet when make starts.
@@ -27,14 +28,20 @@ SUITES = $(patsubst tests/unit/test_%.c,'SUITE(suite_%)',$(sort $(wildcard tests
 TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv reference/corrosion_rates.csv)) \
          $(BUILD)/generated/ground_nodes.inc
 
+# The library that the command is linked with: libbrineband.so makes it need the installed one.
+TOOL_LIBRARY ?= $(BUILD)/libbrineband.a
+
 all: $(BUILD)/brineband $(BUILD)/libbrineband.a $(BUILD)/libbrineband.so
 
 $(BUILD)/libbrineband.a: $(LIB_OBJECTS)
 	rm -f $@
 	$(AR) rcs $@ $^
-$(BUILD)/libbrineband.so: $(LIB_OBJECTS)
-	$(CC) -shared -Wl,-soname,$(SONAME) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
-$(BUILD)/brineband: $(CLI_OBJECTS) $(BUILD)/libbrineband.a
+$(BUILD)/$(SONAME): $(LIB_OBJECTS) lib/exports.map
+	$(CC) -shared -Wl,-soname,$(SONAME) -Wl,--version-script=lib/exports.map $(CFLAGS) $(LDFLAGS) \
+	    -o $@ $(LIB_OBJECTS) $(LIB_LIBS)
+$(BUILD)/libbrineband.so: $(BUILD)/$(SONAME)
+	ln -sf $(SONAME) $@
+$(BUILD)/brineband: $(CLI_OBJECTS) $(TOOL_LIBRARY)
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(CLI_LIBS)
 # The commands' parts, for the tests of what they draw.
 $(BUILD)/cli.a: $(filter-out $(BUILD)/cli/main.o,$(CLI_OBJECTS))
@@ -111,24 +118,60 @@ calibration:
 	$(BUILD)/calibration --visits $(VISITS) --recovery
 	$(BUILD)/calibration --visits $(VISITS) --reject
 
+BIN = $(DESTDIR)$(PREFIX)/bin
+INCLUDE = $(DESTDIR)$(PREFIX)/include
+LIBRARIES = $(DESTDIR)$(LIBDIR)
+INSTALLED = $(BIN)/brineband $(INCLUDE)/brineband.h $(LIBRARIES)/libbrineband.a \
+            $(LIBRARIES)/$(SONAME) $(LIBRARIES)/libbrineband.so $(LIBRARIES)/pkgconfig/brineband.pc
 install: all
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/include $(DESTDIR)$(LIBDIR)/pkgconfig
-	install -m 755 $(BUILD)/brineband $(DESTDIR)$(PREFIX)/bin
-	install -m 644 include/brineband.h $(DESTDIR)$(PREFIX)/include
-	install -m 644 $(BUILD)/libbrineband.a $(DESTDIR)$(LIBDIR)
-	install -m 644 $(BUILD)/libbrineband.so $(DESTDIR)$(LIBDIR)/$(SONAME)
-	ln -sf $(SONAME) $(DESTDIR)$(LIBDIR)/libbrineband.so
-	sed -e 's|@prefix@|$(PREFIX)|; s|@libdir@|$(LIBDIR)|; s|@version@|$(VERSION)|' \
-	    lib/brineband.pc.in > $(DESTDIR)$(LIBDIR)/pkgconfig/brineband.pc
+	install -d $(BIN) $(INCLUDE) $(LIBRARIES)/pkgconfig
+	install -m 755 $(BUILD)/brineband $(BIN)
+	install -m 644 include/brineband.h $(INCLUDE)
+	install -m 644 $(BUILD)/libbrineband.a $(BUILD)/$(SONAME) $(LIBRARIES)
+	ln -sf $(SONAME) $(LIBRARIES)/libbrineband.so
+	sed -e 's|@prefix@|$(PREFIX)|; s|@version@|$(VERSION)|' \
+	    -e 's|@libdir@|$(patsubst $(PREFIX)/%,$${prefix}/%,$(LIBDIR))|' \
+	    lib/brineband.pc.in > $(LIBRARIES)/pkgconfig/brineband.pc
+	chmod 644 $(LIBRARIES)/pkgconfig/brineband.pc
 uninstall:
-	rm -f $(DESTDIR)$(PREFIX)/bin/brineband $(DESTDIR)$(PREFIX)/include/brineband.h \
-	      $(DESTDIR)$(LIBDIR)/libbrineband.a $(DESTDIR)$(LIBDIR)/libbrineband.so \
-	      $(DESTDIR)$(LIBDIR)/$(SONAME) $(DESTDIR)$(LIBDIR)/pkgconfig/brineband.pc
+	rm -f $(INSTALLED)
+
+# The release: the same bytes from the same files, dated like the newest entry of the changelog.
+RELEASE = brineband-$(VERSION)
+dist:
+	@mkdir -p $(BUILD)
+	{ if [ -e .git ]; then git ls-files; else find * .[!.]* -path build -prune -o -type f -print; fi; } \
+	    | LC_ALL=C sort | tar --create --no-recursion --files-from=- --transform='s|^|$(RELEASE)/|' \
+	    --format=ustar --owner=0 --group=0 --numeric-owner --mode=u=rwX,go=rX \
+	    --mtime="$$(sed -n 's/^ -- .*>  //p' lib/debian/changelog | head -n 1)" \
+	    | gzip -9n > $(BUILD)/$(RELEASE).tar.gz
+# It must build and pass by itself, far from this checkout.
+distcheck: dist
+	rm -rf $(BUILD)/distcheck
+	mkdir -p $(BUILD)/distcheck
+	tar -C $(BUILD)/distcheck -xzf $(BUILD)/$(RELEASE).tar.gz
+	$(MAKE) -C $(BUILD)/distcheck/$(RELEASE) check BUILD=build
+
+# Debian packages of tool, library and development files, made from the release in build/deb.
+deb: dist
+	$(PACKAGES) build package
+	rm -rf $(BUILD)/deb
+	mkdir -p $(BUILD)/deb
+	cp $(BUILD)/$(RELEASE).tar.gz $(BUILD)/deb/brineband_$(VERSION).orig.tar.gz
+	tar -C $(BUILD)/deb -xzf $(BUILD)/$(RELEASE).tar.gz
+	cp -r $(BUILD)/deb/$(RELEASE)/lib/debian $(BUILD)/deb/$(RELEASE)
+	cd $(BUILD)/deb/$(RELEASE) && env -u MAKEFLAGS -u MAKELEVEL DEB_BUILD_OPTIONS=nocheck \
+	    DEB_BUILD_PROFILES=nocheck dpkg-buildpackage -us -uc --jobs=auto > ../build.log 2>&1 \
+	    || { cat ../build.log; exit 1; }
+	# These are not made for the archive of Debian, so they close no bug there.
+	lintian --fail-on error,warning --suppress-tags initial-upload-closes-no-bugs $(BUILD)/deb/*.changes
+	@ls $(BUILD)/deb/*.deb
 
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang bench calibration install uninstall clean FORCE
+.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang bench calibration install uninstall \
+        dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
 -include $(shell find $(BUILD) -name "*.d" 2>/dev/null)

@@ -5,9 +5,10 @@ set -eu
 
 build='make gcc libc6-dev pkg-config libgsl-dev libjansson-dev libcsv-dev libinih-dev
        libcairo2-dev libpango1.0-dev fonts-dejavu-core'
-tests='check bats jq poppler-utils python3 python3-jsonschema binutils
+tests='check bats g++ jq poppler-utils python3 python3-jsonschema binutils
        python3-numpy python3-scipy'
 sanitizers='clang libclang-rt-14-dev'
+package='dpkg-dev debhelper lintian'
 bench='python3 python3-numpy python3-scipy valgrind'
 
 wanted=
@@ -16,8 +17,9 @@ for set in "$@"; do
     build) wanted="$wanted $build" ;;
     tests) wanted="$wanted $tests" ;;
     sanitizers) wanted="$wanted $sanitizers" ;;
+    package) wanted="$wanted $package" ;;
     bench) wanted="$wanted $bench" ;;
-    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, bench" >&2; exit 2 ;;
+    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, package, bench" >&2; exit 2 ;;
     esac
 done
 

@@ -20,7 +20,7 @@ else
     passed=0 failed=1
 fi
 
-BRINEBAND=$(realpath "$build/brineband") bats --tap tests/cli >"$log" 2>&1
+BRINEBAND=$(realpath "$build/brineband") bats --tap tests/cli tests/install >"$log" 2>&1
 code=$?
 grep -v '^ok ' "$log"
 ok=$(grep -c '^ok ' "$log")
