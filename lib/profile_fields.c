@@ -47,6 +47,7 @@ static const bb_field whole[] = {
     OTHER("sand"),
     OTHER("data"),
     OTHER("diagnostics"),
+    OTHER_OR_NONE("finds"), /* only where digs were counted */
 };
 const bb_fields bb_profile_fields = TABLE(whole);
 #undef PART
@@ -193,6 +194,14 @@ static const bb_field evidence[] = {
     NUMBER_OR_NULL("pure_error_df", pure_error_df, 0, BB_SWEEPS_MAX),
 };
 const bb_fields bb_evidence_fields = TABLE(evidence);
+#undef PART
+
+#define PART bb_finds
+static const bb_field finds[] = {
+    TEXT("group", BB_REQUIRED, group),
+    OTHER("dug"), /* one a zone */
+};
+const bb_fields bb_finds_fields = TABLE(finds);
 #undef PART
 
 void bb_profile_knots(const bb_profile *profile, bb_knot knots[BB_CURVE_KNOTS])

@@ -11,6 +11,7 @@ enum {
     BB_PROFILE_PARAMETERS_MAX = 1024
 };
 #define BB_SWEEPS_MAX 1e12 /* more than a life of sweeping */
+#define BB_DUG_MAX 1e9
 
 /* What tells a profile from other files. */
 typedef struct {
@@ -37,6 +38,7 @@ extern const bb_fields bb_noise_fields;
 extern const bb_fields bb_bare_fields;
 extern const bb_fields bb_data_fields;
 extern const bb_fields bb_evidence_fields;
+extern const bb_fields bb_finds_fields;
 
 /* The curve at its knots, as the first BB_CURVE_PARAMETERS parameters have it. */
 void bb_profile_knots(const bb_profile *profile, bb_knot knots[BB_CURVE_KNOTS]);

@@ -115,6 +115,7 @@ static const struct {
     {"parameters", bb_read_parameters}, {"covariance", bb_read_covariance},
     {"noise", bb_read_noise},           {"sand", bb_read_sand},
     {"data", bb_read_data},             {"diagnostics", bb_read_diagnostics},
+    {"finds", bb_read_finds},
 };
 
 bb_status bb_profile_from_tree(const bb_json_source *source, bb_profile **profile)

@@ -163,3 +163,33 @@ bb_status bb_read_diagnostics(const bb_json_source *source, const bb_json_place 
                                 profile->parameter_count);
     return status;
 }
+
+/* What was dug of each group, a count a zone; left out where nothing was. */
+bb_status bb_read_finds(const bb_json_source *source, const bb_json_place *place,
+                        const json_t *value, bb_profile *profile)
+{
+    if (value == NULL)
+        return BB_OK;
+    bb_status status;
+    const size_t zones = profile->zone_count;
+    profile->finds =
+        bb_records_room(source, place, value, BB_CLASSES_MAX, sizeof *profile->finds, &status);
+    profile->finds_count = json_array_size(value);
+    if (status == BB_OK)
+        status = bb_records_read(source, place, value, &bb_finds_fields, profile->finds,
+                                 sizeof *profile->finds);
+    for (size_t i = 0; status == BB_OK && i < profile->finds_count; i++) {
+        bb_json_place record = {place, NULL, i}, dug = {&record, "dug", 0};
+        const json_t *counts = json_object_get(json_array_get(value, i), dug.key);
+        status = bb_json_list(source, &dug, counts, zones, zones);
+        for (size_t z = 0; status == BB_OK && z < zones; z++) {
+            bb_json_place here = {&dug, NULL, z};
+            status = bb_json_number(source, &here, json_array_get(counts, z), 0, BB_DUG_MAX,
+                                    &profile->finds[i].dug[z]);
+        }
+    }
+    if (status == BB_OK)
+        status = bb_names_check(source, place, "group", profile->finds, profile->finds_count,
+                                sizeof *profile->finds, NULL);
+    return status;
+}

@@ -49,7 +49,8 @@ bb_status bb_read_parameters(const bb_json_source *source, const bb_json_place *
     status = read_parameter_list(source, place, value, &bb_parameter_fields, profile->parameters);
     if (status != BB_OK)
         return status;
-    return bb_names_check(source, place, profile->parameters, profile->parameter_count, size, NULL);
+    return bb_names_check(source, place, "name", profile->parameters, profile->parameter_count, size,
+                          NULL);
 }
 
 static bb_status read_variance(const bb_json_source *source, const bb_json_place *place,

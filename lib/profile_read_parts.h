@@ -18,6 +18,7 @@ SECTION(bb_read_noise);
 SECTION(bb_read_sand);
 SECTION(bb_read_data);
 SECTION(bb_read_diagnostics);
+SECTION(bb_read_finds);
 #undef SECTION
 
 /* A number of the machine's scale, and [low, high] of two such numbers. */
@@ -30,8 +31,9 @@ bb_status bb_read_range(const bb_json_source *source, const bb_json_place *place
 void *bb_records_room(const bb_json_source *source, const bb_json_place *place,
                       const json_t *value, size_t high, size_t size, bb_status *status);
 
-/* Names stand first in their records and differ; none is the reserved one (NULL: none is). */
+/* Names stand first in their records, under this key, and differ; none is the reserved one (NULL: none is). */
 bb_status bb_names_check(const bb_json_source *source, const bb_json_place *place,
-                         const void *items, size_t count, size_t size, const char *reserved);
+                         const char *key, const void *items, size_t count, size_t size,
+                         const char *reserved);
 
 #endif

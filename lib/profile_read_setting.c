@@ -127,11 +127,12 @@ bb_status bb_read_beach(const bb_json_source *source, const bb_json_place *place
 }
 
 bb_status bb_names_check(const bb_json_source *source, const bb_json_place *place,
-                             const void *items, size_t count, size_t size, const char *reserved)
+                             const char *key, const void *items, size_t count, size_t size,
+                         const char *reserved)
 {
     for (size_t i = 0; i < count; i++) {
         const char *name = (const char *)items + i * size;
-        bb_json_place record = {place, NULL, i}, here = {&record, "name", 0};
+        bb_json_place record = {place, NULL, i}, here = {&record, key, 0};
         if (reserved != NULL && strcmp(name, reserved) == 0)
             return bb_json_refuse(source, &here, NULL, "another name: this one is taken");
         for (size_t k = 0; k < i; k++)
@@ -165,7 +166,7 @@ bb_status bb_read_zones(const bb_json_source *source, const bb_json_place *place
     status = bb_records_read(source, place, value, &bb_zone_fields, profile->zones, size);
     if (status != BB_OK)
         return status;
-    return bb_names_check(source, place, profile->zones, profile->zone_count, size, "air");
+    return bb_names_check(source, place, "name", profile->zones, profile->zone_count, size, "air");
 }
 
 static bb_status check_target(const bb_json_source *source, const bb_json_place *place,
@@ -200,5 +201,5 @@ bb_status bb_read_targets(const bb_json_source *source, const bb_json_place *pla
     }
     if (status != BB_OK)
         return status;
-    return bb_names_check(source, place, profile->targets, profile->target_count, size, "sand");
+    return bb_names_check(source, place, "name", profile->targets, profile->target_count, size, "sand");
 }

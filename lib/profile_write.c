@@ -150,6 +150,18 @@ static json_t *write_diagnostics(const bb_profile *profile)
     return bb_fields_write(&bb_evidence_fields, &profile->evidence);
 }
 
+static json_t *write_finds(const bb_profile *profile)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; list != NULL && i < profile->finds_count; i++) {
+        const bb_finds *finds = &profile->finds[i];
+        json_t *object = bb_fields_write(&bb_finds_fields, finds);
+        list = bb_json_append(list, bb_json_with(object, "dug",
+                                                 from_numbers(finds->dug, profile->zone_count)));
+    }
+    return list;
+}
+
 static const struct {
     const char *key;
     json_t *(*write)(const bb_profile *);
@@ -168,7 +180,7 @@ static json_t *to_tree(const bb_profile *profile)
     json_t *tree = bb_fields_write(&bb_profile_fields, &head);
     for (size_t i = 0; tree != NULL && i < sizeof sections / sizeof *sections; i++)
         tree = bb_json_with(tree, sections[i].key, sections[i].write(profile));
-    return tree;
+    return profile->finds_count > 0 ? bb_json_with(tree, "finds", write_finds(profile)) : tree;
 }
 
 /* Whatever is written is read back first, so that no profile leaves that would be refused. */

@@ -50,6 +50,8 @@ static bb_bare bare[ZONES] = {
 };
 static double target_sweeps[TARGETS * (ZONES + 1)] = {5, 12, 0, 5, 10, 3, 0, 0, 1};
 
+static bb_finds finds[] = {{"foil", {9, 0}}, {"bare sand", {0, 2}}};
+
 static void fill_parameters(bb_profile *profile)
 {
     bb_model *model = NULL;
@@ -107,6 +109,7 @@ bb_profile sample_profile(void)
                      .condition = 812.25, .chi2 = 40.5, .restart_distance = 0.0125,
                      .pure_error_sd = 0.55, .lack_of_fit_f = 1.25, .lack_of_fit_p = 0.3,
                      .lack_of_fit_df = 4, .pure_error_df = 17},
+        .finds = finds, .finds_count = 2,
     };
     fill_parameters(&profile);
     fill_covariance(&profile);

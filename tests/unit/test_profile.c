@@ -119,6 +119,8 @@ START_TEST(reading_returns_every_bit)
     check_bytes("sand sweeps", &wanted.sand_sweeps, &got->sand_sweeps, sizeof wanted.sand_sweeps);
     check_bytes("digest", wanted.digest, got->digest, sizeof wanted.digest);
     check_bytes("evidence", &wanted.evidence, &got->evidence, sizeof wanted.evidence);
+    ck_assert_uint_eq(got->finds_count, wanted.finds_count);
+    check_bytes("finds", wanted.finds, got->finds, wanted.finds_count * sizeof *wanted.finds);
     check_bytes("drift hour", &wanted.drift_hour, &got->drift_hour, sizeof wanted.drift_hour);
     free(text);
     bb_profile_free(got);
