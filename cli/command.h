@@ -20,6 +20,7 @@ const struct command *command_find(const char *name);
 
 extern const struct command command_card;
 extern const struct command command_check;
+extern const struct command command_digs;
 extern const struct command command_fit;
 extern const struct command command_judge;
 extern const struct command command_history;

@@ -92,9 +92,9 @@ static void say_remarks(const question *of)
     for (size_t c = 0; c < found->class_count; c++)
         if (found->classes[c].base_rate == 0)
             say("Not among them: %s. Too deep to hear through the salt.", found->classes[c].group);
-    say("Before the number was seen, %s.",
-        found->rates_learned ? "what was dug in this zone before"
-                             : "every group, bare sand too, was taken to be as likely");
+    say("%s", found->rates_learned
+                  ? "The odds start from what was dug in this zone before."
+                  : "The odds start with every group as likely, bare sand too.");
     if (of->reading_count == 1)
         say("Next: turn a quarter, sweep again, and add --repeat NUMBER. A piece repeats; sand "
             "wanders.");

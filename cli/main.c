@@ -18,6 +18,7 @@ const struct command *const commands[] = {
     &command_reject,
     &command_check,
     &command_judge,
+    &command_digs,
     &command_merge,
     &command_history,
     &command_card,

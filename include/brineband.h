@@ -1044,6 +1044,83 @@ BB_API bb_status bb_number_ranges_new(const bb_judge *const *judges, size_t judg
                                       size_t at_most, bb_number_ranges **ranges);
 BB_API void bb_number_ranges_free(bb_number_ranges *ranges);
 
+/* ---------------------------------------------------------------- what was dug */
+
+/* One hole, or (without readings) time spent at a spot. Where it was on the earth, the hour and the
+ * remark are checked while reading and then forgotten: no part of the library keeps them. */
+typedef struct {
+    int zone;
+    int spot; /* index into the spots, -1 where none was named */
+    size_t reading_count;
+    int readings[BB_REPEATS_MAX];
+    char found[BB_NAME_BYTES]; /* a group, "bare sand" for an empty hole; empty without readings */
+    bool keep;                 /* of a group worth keeping */
+    double depth_m;            /* NAN when not given */
+    double minutes;            /* 0 when not given */
+} bb_dig;
+
+typedef struct {
+    bb_dig *digs;
+    size_t count;
+    char (*spots)[BB_NAME_BYTES]; /* the user's own words, in the order they come */
+    size_t spot_count;
+} bb_digs;
+
+/* Parse a csv of digs behind those already in *digs (zeroed: none): columns zone, reading, found,
+ * and optionally depth_cm, where, time, minutes, lat, lon, note. Zones and numbers are the
+ * profile's; found is a group, a piece of its kit or of the catalogue, or nothing. A row with
+ * neither reading nor found but with minutes counts time alone. BB_INPUT with the place in *error,
+ * BB_MEMORY; *digs is untouched then. */
+BB_API bb_status bb_digs_read(const char *text, size_t length, const char *path,
+                              const bb_profile *profile, bb_digs *digs, bb_error *error);
+BB_API void bb_digs_free(bb_digs *digs);
+
+/* For each dig, how likely the profile called something worth keeping before the hole was made:
+ * by its readings and zone alone, its depth not known. Digs without readings get NAN. chance: room
+ * for digs->count. Statuses of bb_judge_new. */
+BB_API bb_status bb_digs_calls(const bb_profile *profile, const bb_digs *digs, double *chance,
+                               bb_error *error);
+
+enum { BB_BRIER_BINS = 10 };
+
+typedef struct {
+    size_t calls, came;
+    double called;    /* mean of the chances called, NAN in an empty bin */
+    double low, high; /* exact 95 % limits of the share that came */
+} bb_brier_bin;
+
+typedef struct {
+    size_t calls, came;
+    double expected, expected_sd; /* of how many come, were every chance called right */
+    double score, se;   /* mean of (chance - outcome)^2, and its standard error (NAN for one call) */
+    double reliability; /* 0 when what is called at p comes in a share p */
+    double resolution;  /* how far the calls part what comes from what does not */
+    double uncertainty; /* the score of calling the overall share each time */
+    double skill;       /* 1 - score/uncertainty, NAN where all or none came */
+    bb_brier_bin bins[BB_BRIER_BINS]; /* 0 to below 0.1, and so on; the last with 1 */
+} bb_brier;
+
+/* Brier (1950) score of called chances (0 to 1; NAN: no call) against what came, in Murphy's (1973)
+ * three parts by ten bins: score = reliability - resolution + uncertainty, exactly, for the spread
+ * within bins counts to the resolution (Stephenson, Coelho and Jolliffe 2008). BB_TOO_LITTLE
+ * without a call; BB_RANGE. */
+BB_API bb_status bb_brier_score(const double *chance, const bool *came, size_t count,
+                                bb_brier *brier);
+
+/* What was dug in each zone, by group, each group that was found once. *finds is malloc'd. BB_MEMORY. */
+BB_API bb_status bb_digs_count(const bb_profile *profile, const bb_digs *digs, bb_finds **finds,
+                               size_t *count);
+
+/* Things worth keeping found at one spot, by the hour. */
+typedef struct {
+    size_t holes, kept;
+    double hours;               /* 0 where no minutes were given: then there is no rate */
+    double per_hour, low, high; /* with exact 95 % limits (Garwood 1936); NAN without hours */
+} bb_spot_rate;
+
+/* spot: index, or -1 for what was dug where no spot was named. */
+BB_API bb_spot_rate bb_digs_rate(const bb_digs *digs, int spot);
+
 /* ---------------------------------------------------------------- practise */
 
 /* Something that sounds, invented from what a judge expects here. */

@@ -21,8 +21,9 @@ bb_status bb_profile_copy(const bb_profile *profile, bb_profile **copy)
     made->bare = bb_copy(profile->bare, zones, sizeof *made->bare);
     made->target_sweeps =
         bb_copy(profile->target_sweeps, targets * (zones + 1), sizeof *made->target_sweeps);
+    made->finds = bb_copy(profile->finds, profile->finds_count, sizeof *made->finds);
     if (!made->zones || !made->targets || !made->parameters || !made->covariance || !made->bare ||
-        !made->target_sweeps) {
+        !made->target_sweeps || !made->finds) {
         bb_profile_free(made);
         return BB_MEMORY;
     }
