@@ -118,6 +118,16 @@ calibration:
 	$(BUILD)/calibration --visits $(VISITS) --recovery
 	$(BUILD)/calibration --visits $(VISITS) --reject
 
+# The reference of include/brineband.h. A field whose name says all needs no words; all else does.
+reference:
+	$(PACKAGES) reference
+	rm -rf $(BUILD)/reference
+	mkdir -p $(BUILD)/reference
+	{ cat lib/generate/Doxyfile; echo OUTPUT_DIRECTORY = $(BUILD)/reference; \
+	    echo PROJECT_NUMBER = $(VERSION); } | doxygen - > $(BUILD)/reference/log 2>&1
+	! grep . $(BUILD)/reference/log | grep -v '(variable) of struct .* is not documented'
+	@echo "$(BUILD)/reference/html/index.html"
+
 BIN = $(DESTDIR)$(PREFIX)/bin
 INCLUDE = $(DESTDIR)$(PREFIX)/include
 LIBRARIES = $(DESTDIR)$(LIBDIR)
@@ -170,8 +180,8 @@ deb: dist
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang bench calibration install uninstall \
-        dist distcheck deb clean FORCE
+.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang bench calibration reference install \
+        uninstall dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
 -include $(shell find $(BUILD) -name "*.d" 2>/dev/null)

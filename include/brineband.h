@@ -18,7 +18,10 @@
 extern "C" {
 #endif
 
+/* The version of the package. Which programs go with which library, the soname alone tells. */
 #define BB_VERSION "0.1.0"
+
+/* What leaves the shared library. */
 #if defined(__GNUC__)
 #define BB_API __attribute__((visibility("default")))
 #else
@@ -38,6 +41,7 @@ enum {
 
 /* ---------------------------------------------------------------- status and errors */
 
+/* 0 is done; every other value is one cause of failure. */
 typedef enum {
     BB_OK = 0,
     BB_INPUT,         /* a file says something that is not accepted; bb_error tells where and what */
@@ -69,6 +73,7 @@ BB_API int bb_error_text(const bb_error *error, char *text, size_t size);
 
 /* ---------------------------------------------------------------- what a visit holds */
 
+/* A complex number that C++ reads too. */
 typedef struct {
     double re, im;
 } bb_complex;
@@ -81,12 +86,14 @@ typedef struct {
     } band[BB_BANDS_MAX];
 } bb_bands;
 
+/* What is known of the frequencies that a machine sends. */
 typedef enum {
     BB_FREQUENCY_ONE,    /* one known frequency */
     BB_FREQUENCY_PAIR,   /* a salt-cancelling pair, both known */
     BB_FREQUENCY_UNKNOWN /* "one", "several" or left out: assumed, with a wide doubt */
 } bb_frequency_kind;
 
+/* The machine and its setting: section [machine] of beach.ini. */
 typedef struct {
     char name[BB_TEXT_BYTES];
     char settings[BB_TEXT_BYTES];
@@ -102,6 +109,7 @@ typedef struct {
     bool frequency_assumed, coil_assumed, reject_bands_assumed;
 } bb_machine;
 
+/* The beach and the day: section [beach] of beach.ini. */
 typedef struct {
     char name[BB_TEXT_BYTES];
     char date[BB_NAME_BYTES]; /* YYYY-MM-DD or empty */
@@ -118,6 +126,7 @@ typedef struct {
     bool porosity_assumed;
 } bb_beach;
 
+/* A stretch of sand that is alike: a section [zone NAME] of beach.ini. */
 typedef struct {
     char name[BB_NAME_BYTES];
     double saturation; /* share of the pores that hold water, 0 to 1 */
@@ -126,6 +135,7 @@ typedef struct {
     bool wetness_assumed;
 } bb_zone;
 
+/* The form of a piece. Other: none that can be computed. */
 typedef enum { BB_SHAPE_DISC, BB_SHAPE_RING, BB_SHAPE_SPHERE, BB_SHAPE_OTHER } bb_shape;
 
 /* A known target. NAN where a size was not given. */
@@ -146,6 +156,7 @@ typedef struct {
 
 enum { BB_ZONE_AIR = -1, BB_TARGET_SAND = -1 };
 
+/* Whether a sweep sounded; blank where that was not written down. */
 typedef enum { BB_HEARD_BLANK = -1, BB_HEARD_NO = 0, BB_HEARD_YES = 1 } bb_heard;
 
 /* All sweeps of one zone, target, depth, height, setting, number (and, with times, tenth of an
@@ -183,6 +194,7 @@ typedef struct {
     int before_low, before_high; /* range of those before them, likewise */
 } bb_bare;
 
+/* All that was read of one beach, one machine setting and one tide. */
 typedef struct {
     bb_machine machine;
     bb_beach beach;
@@ -321,6 +333,7 @@ typedef struct {
 BB_API bb_status bb_body_polarizability(const bb_body *body, double omega_rad_per_s,
                                         bb_complex *alpha_m3, bb_complex *slope_m3);
 
+/* One term r_n j w tau_n / (1 + j w tau_n) of a polarizability. */
 typedef struct {
     double strength_m3;     /* r_n */
     double time_constant_s; /* tau_n */
@@ -342,8 +355,10 @@ typedef struct {
     const char *source;
 } bb_material;
 
+/* How many metals are known, and each of them: NULL from the count on. */
 BB_API size_t bb_material_count(void);
 BB_API const bb_material *bb_material_at(size_t index);
+/* The metal of that name, NULL when not known. */
 BB_API const bb_material *bb_material_find(const char *name); /* NULL when not known */
 
 /* Ready-made targets of reference/catalogue.csv, compiled in; *known_sd_log (may be NULL) is the
@@ -366,6 +381,7 @@ typedef struct {
     bb_parameter jitter[BB_ZONES_MAX]; /* ln J of each zone */
 } bb_noise;
 
+/* How a fit came to its end, for whoever doubts it. */
 typedef struct {
     bool converged;
     int rounds;             /* of parameters and noise in turn */
@@ -410,6 +426,7 @@ typedef struct {
     size_t finds_count;
 } bb_profile;
 
+/* Release a profile; NULL is none. */
 BB_API void bb_profile_free(bb_profile *profile);
 
 /* A copy that shares nothing. BB_MEMORY. */
@@ -442,6 +459,7 @@ typedef bb_status (*bb_residuals)(const double *x, double *residuals, double *ja
  * equations, several times as fast where priors keep the condition below some 1e5. */
 typedef enum { BB_TRUST_DAMPED, BB_TRUST_DOGLEG } bb_trust;
 
+/* The sum of squares to be made small. */
 typedef struct {
     size_t residuals, parameters; /* residuals >= parameters >= 1 */
     bb_residuals evaluate;
@@ -451,6 +469,7 @@ typedef struct {
     int max_iterations; /* at least 1 */
 } bb_least_squares;
 
+/* How a solution was reached, and how well it is determined. */
 typedef struct {
     int iterations;
     double sum_of_squares;
@@ -460,8 +479,7 @@ typedef struct {
 } bb_least_squares_evidence;
 
 /* Minimise half the sum of squared residuals from x (start in, optimum out) by GSL's trust region
- * (Moré 1978). covariance (may be NULL):
- * parameters squared, (J'J)^-1 without a scale. BB_OK only when the stopping rule was met, the
+ * (Moré 1978). covariance (may be NULL): parameters squared, (J'J)^-1 without a scale. BB_OK only when the stopping rule was met, the
  * gradient is small, the rank full and the standard errors finite; else BB_NOT_CONVERGED or
  * BB_RANK, with x at the best point and the evidence filled in. BB_RANGE, BB_MEMORY. */
 BB_API bb_status bb_least_squares_solve(const bb_least_squares *problem, double *x,
@@ -536,6 +554,7 @@ typedef struct {
     double years;               /* in salt sand, of every piece, 0 to 1000 */
 } bb_what_if;
 
+/* No change: every quantity NAN. */
 BB_API bb_what_if bb_what_if_nothing(void);
 
 /* A profile as it would be then: the ground's strength, jitter and angle move with the computed
@@ -618,6 +637,7 @@ BB_API double bb_binomial_trials(double share, double tail);
 
 /* ---------------------------------------------------------------- which numbers to reject */
 
+/* What is asked of a choice of bands. */
 typedef struct {
     double quiet;       /* silence wanted of each zone, 0 to 1; the design's 0.95 */
     double max_loss;    /* largest loss of a kept target, 0 to 1; 0.05 */
@@ -629,8 +649,10 @@ typedef struct {
     const bb_bands *own; /* a setting to score beside the choice, or NULL */
 } bb_reject_options;
 
+/* 0.95 quiet, 0.05 lost to 10 cm, as many bands as the machine has, every zone. */
 BB_API bb_reject_options bb_reject_defaults(void);
 
+/* What a choice of bands is worth. */
 typedef enum {
     BB_VERDICT_OK,       /* within both limits, and learned here */
     BB_VERDICT_SHORT,    /* no set of bands is within both limits */
@@ -646,12 +668,14 @@ typedef enum {
     BB_PROOF_NOT_ON_SAND    /* small gold is in the kit, but was not swept on this sand */
 } bb_proof;
 
+/* A zone that is to be quiet. */
 typedef struct {
     int zone;
     double bare_sweeps;
     double sounding_share; /* of bare sweeps, with nothing rejected */
 } bb_reject_zone;
 
+/* A kept target in one of these zones. */
 typedef struct {
     bb_target target;
     int index;              /* in the profile's targets, -1 from the catalogue */
@@ -670,6 +694,7 @@ typedef struct {
     double worst_silence, worst_loss; /* of the chosen zones, of the rows that bind */
 } bb_reject_score;
 
+/* A choice of bands, with all that it was made from. */
 typedef struct {
     bb_verdict verdict;
     bb_proof proof;
@@ -710,6 +735,7 @@ typedef enum {
     BB_REMEDY_ZONE         /* another zone alone; amount: its index */
 } bb_remedy_kind;
 
+/* One change, and what it would bring. */
 typedef struct {
     bb_remedy_kind kind;
     double amount;
@@ -748,6 +774,7 @@ typedef struct {
 BB_API bb_status bb_design_choose(const bb_design_problem *problem, int *times, double *before,
                                   double *after);
 
+/* How much may be asked of a plan. */
 typedef struct {
     int sweeps;       /* to plan in all, bare pumps among them; 0: as many as the minutes hold */
     double minutes;   /* on the sand, NAN for no limit; what is done at home does not count */
@@ -761,6 +788,7 @@ typedef struct {
     double minutes; /* it takes, with its share of laying and walking */
 } bb_plan_stop;
 
+/* Sweeps to make next, and what they are worth. */
 typedef struct {
     bb_plan_stop *stops; /* in walking order */
     size_t stop_count;
@@ -805,6 +833,7 @@ BB_API bb_status bb_departures(const bb_predictor *predictor, const bb_visit *vi
 
 /* ---------------------------------------------------------------- a club's visits together */
 
+/* How the variance between visits is estimated. */
 typedef enum { BB_POOL_PAULE_MANDEL, BB_POOL_DERSIMONIAN_LAIRD } bb_pool_method;
 
 /* One quantity over visits. With one visit there is no spread between them: NAN. */
@@ -839,6 +868,7 @@ typedef struct {
     double shift;  /* of the mean by this visit, against the others alone (tau2 held); NAN if alone */
 } bb_merge_entry;
 
+/* What a pooled quantity is. */
 typedef enum {
     BB_MERGE_SALT,   /* ln of what the machine leaves of the sand's signal, over its usual share */
     BB_MERGE_ANGLE,  /* degrees, of the sand's answer from the computed one */
@@ -849,6 +879,7 @@ typedef enum {
     BB_MERGE_KINDS
 } bb_merge_kind;
 
+/* One quantity that visits share, pooled, with the part of each visit. */
 typedef struct {
     bb_merge_kind kind;
     char name[BB_NAME_BYTES + 32]; /* of the zone or parameter; empty for noise of the machine */
@@ -864,11 +895,13 @@ typedef enum {
     BB_MERGE_FROM_PRIOR /* it was fitted from another profile, whose visits would count again */
 } bb_merge_fate;
 
+/* How profiles are pooled. */
 typedef struct {
     bb_pool_method method;
     bool any_machine; /* pool only what is the beach's, over different machines */
 } bb_merge_options;
 
+/* Profiles being pooled. */
 typedef struct bb_merge bb_merge;
 
 /* Profiles are added one by one and not kept: memory grows by some hundred bytes each. */
@@ -895,10 +928,12 @@ typedef struct {
     double standard_errors;        /* of it from its prior mean, by the variance that was taken off */
     double p; /* chance of one so far off among all that were learned (Bonferroni), NAN without */
 } bb_prior_contest;
+/* The contest of a profile that was fitted from a prior. */
 BB_API bb_prior_contest bb_prior_contest_of(const bb_profile *profile);
 
 /* ---------------------------------------------------------------- check with fresh sweeps */
 
+/* Whether a setting keeps a zone quiet. */
 typedef enum {
     BB_CHECK_TOO_FEW, /* the exact limits lie on both sides of what is wanted */
     BB_CHECK_HOLDS,   /* even the upper limit of what sounds is within 1 - quiet */
@@ -906,6 +941,7 @@ typedef enum {
     BB_CHECK_NOISY    /* even the lower limit of what sounds is above it */
 } bb_check_verdict;
 
+/* What bare sweeps say of one zone under a setting. */
 typedef struct {
     int zone;
     double bare_sweeps, sounded;
@@ -914,6 +950,7 @@ typedef struct {
     bb_check_verdict verdict;
 } bb_check_zone;
 
+/* What sweeps say of one target under a setting. */
 typedef struct {
     int target;
     double swept, silenced;
@@ -940,6 +977,7 @@ typedef enum {
     BB_CHANGE_TARGET /* one target reads otherwise; amount: numbers */
 } bb_change;
 
+/* What fresh sweeps say of the settings, and of the profile. */
 typedef struct {
     bb_check_setting *settings; /* [0] is the one asked about */
     size_t setting_count;
@@ -969,6 +1007,7 @@ enum {
     BB_REPEATS_MAX = 32                   /* readings of one target */
 };
 
+/* What may lie under a number. */
 typedef struct {
     bool only_kit;  /* leave out the ready-made targets of the catalogue */
     double depth_m; /* 0 to 2, or NAN when not known: 0 to 20 cm, all alike */
@@ -980,6 +1019,7 @@ typedef struct {
     double probability, low, high;
 } bb_odds;
 
+/* One group that may lie under a number. */
 typedef struct {
     char group[BB_NAME_BYTES];
     bool keep;        /* some piece of the group must still sound */
@@ -987,11 +1027,13 @@ typedef struct {
     bb_odds odds;
 } bb_class;
 
+/* What to do about a number. */
 typedef enum { BB_ADVICE_DIG, BB_ADVICE_WORTH_A_DIG, BB_ADVICE_LIKELY_NOT } bb_advice;
 
 /* "dig", "worth a dig" or "likely not". */
 BB_API const char *bb_advice_text(bb_advice advice);
 
+/* What lies under a number, as far as readings tell. */
 typedef struct {
     size_t class_count;
     bb_class classes[BB_CLASSES_MAX]; /* the likeliest first; they sum to one */
@@ -1029,6 +1071,7 @@ typedef struct {
     double *chance; /* of each group, when one of these numbers is read: they sum to 1 */
 } bb_number_range;
 
+/* A scale cut into stretches. */
 typedef struct {
     size_t group_count;
     char (*groups)[BB_NAME_BYTES]; /* as the judges have them, bare sand the last */
@@ -1150,6 +1193,7 @@ typedef struct {
     int dug_other, left_other; /* holes for nothing, and holes spared */
 } bb_practice_score;
 
+/* Add one round and what the learner did about it. */
 BB_API void bb_practice_count(const bb_round *round, bool dug, bb_practice_score *score);
 
 #ifdef __cplusplus

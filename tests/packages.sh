@@ -8,6 +8,7 @@ build='make gcc libc6-dev pkg-config libgsl-dev libjansson-dev libcsv-dev libini
 tests='check bats g++ jq poppler-utils python3 python3-jsonschema binutils
        python3-numpy python3-scipy'
 sanitizers='clang libclang-rt-14-dev'
+reference='doxygen'
 package='dpkg-dev debhelper lintian'
 bench='python3 python3-numpy python3-scipy valgrind'
 
@@ -17,9 +18,10 @@ for set in "$@"; do
     build) wanted="$wanted $build" ;;
     tests) wanted="$wanted $tests" ;;
     sanitizers) wanted="$wanted $sanitizers" ;;
+    reference) wanted="$wanted $reference" ;;
     package) wanted="$wanted $package" ;;
     bench) wanted="$wanted $bench" ;;
-    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, package, bench" >&2; exit 2 ;;
+    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, reference, package, bench" >&2; exit 2 ;;
     esac
 done
 
