@@ -24,6 +24,8 @@ CLI_OBJECTS = $(call objects,cli)
 UNIT_OBJECTS = $(call objects,tests/unit)
 SIMULATE_OBJECTS = $(filter-out %/main.o,$(call objects,tests/simulate))
 CALIBRATION_OBJECTS = $(call objects,tests/calibration)
+FUZZERS = $(patsubst tests/fuzz/%.c,$(BUILD)/%,$(wildcard tests/fuzz/fuzz_*.c))
+FUZZ_PARTS = $(filter-out $(BUILD)/tests/fuzz/fuzz_%,$(call objects,tests/fuzz))
 SUITES = $(patsubst tests/unit/test_%.c,'SUITE(suite_%)',$(sort $(wildcard tests/unit/test_*.c)))
 TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard reference/materials.csv reference/catalogue.csv reference/corrosion_rates.csv)) \
          $(BUILD)/generated/ground_nodes.inc
@@ -54,6 +56,9 @@ $(BUILD)/simulate: $(BUILD)/tests/simulate/main.o $(SIMULATE_OBJECTS) $(BUILD)/l
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 $(BUILD)/calibration: $(CALIBRATION_OBJECTS) $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
+# clang alone; objects made with -fsanitize=fuzzer-no-link.
+$(FUZZERS): $(BUILD)/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(FUZZ_PARTS) $(BUILD)/libbrineband.a
+	$(CC) $(CFLAGS) -fsanitize=fuzzer $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 
 $(BUILD)/%.o: %.c | $(TABLES)
 	@mkdir -p $(@D)
@@ -101,9 +106,23 @@ SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sani
 sanitize:
 	$(PACKAGES) build tests sanitizers
 	$(AGAIN) --output-sync=recurse sanitize-gcc sanitize-clang
-sanitize-gcc sanitize-clang: sanitize-%:
-	@$(MAKE) tested CC=$* BUILD=$(BUILD)/$@ \
-	    CFLAGS="$(SANITIZE) $(if $(filter gcc,$*),-Wno-format-truncation)"
+sanitize-gcc:
+	@$(MAKE) tested CC=gcc BUILD=$(BUILD)/$@ CFLAGS="$(SANITIZE) -Wno-format-truncation"
+sanitize-clang:
+	@$(CLANG_SANITIZE) tested fuzzers
+	@sh tests/fuzz/run.sh $(BUILD)/$@ short
+
+# One build serves the tests and the fuzzers.
+CLANG_SANITIZE = $(MAKE) CC=clang BUILD=$(BUILD)/sanitize-clang \
+                 CFLAGS="$(SANITIZE) -fsanitize=float-cast-overflow,fuzzer-no-link"
+MINUTES ?= 1
+fuzz:
+	$(PACKAGES) build tests sanitizers
+	$(AGAIN) fuzz-minutes
+fuzz-minutes:
+	@$(CLANG_SANITIZE) all fuzzers
+	@sh tests/fuzz/run.sh $(BUILD)/sanitize-clang $(MINUTES)
+fuzzers: $(FUZZERS)
 
 bench:
 	$(PACKAGES) build bench
@@ -180,8 +199,8 @@ deb: dist
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang bench calibration reference install \
-        uninstall dist distcheck deb clean FORCE
+.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang fuzz fuzz-minutes fuzzers bench \
+        calibration reference install uninstall dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
 -include $(shell find $(BUILD) -name "*.d" 2>/dev/null)

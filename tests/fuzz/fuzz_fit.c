@@ -1,0 +1,60 @@
+/* The whole way from arbitrary, well-formed visits: written as text, read, fitted, used. */
+#include "draw.h"
+#include "hold.h"
+#include "use.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void read_sweeps(const char *text, bb_visit *visit, bb_error *error)
+{
+    bb_sweeps_reader *reader = NULL;
+    hold(bb_sweeps_begin(visit, "sweeps.csv", &reader, error) == BB_OK &&
+             bb_sweeps_feed(reader, text, strlen(text)) == BB_OK && bb_sweeps_end(reader) == BB_OK,
+         "well-formed sweeps are read");
+    bb_sweeps_free(reader);
+}
+
+static void read_visit(const drawn_visit *drawn, bb_visit *visit)
+{
+    bb_error error = {0};
+    hold(bb_beach_read(drawn->beach, strlen(drawn->beach), "beach.ini", visit, &error) == BB_OK,
+         "a well-formed beach is read");
+    hold(bb_kit_read(drawn->kit, strlen(drawn->kit), "kit.csv", visit, &error) == BB_OK,
+         "a well-formed kit is read");
+    read_sweeps(drawn->sweeps, visit, &error);
+    hold_visit(visit);
+}
+
+static void hold_suspects(const bb_profile *profile, const bb_visit *visit)
+{
+    enum { MOST = 8 };
+    bb_suspect suspects[MOST];
+    size_t count = 0;
+    hold(bb_suspects(profile, visit, MOST, suspects, &count) == BB_OK, "suspects are found");
+    for (size_t i = 0; i < count && i < MOST; i++)
+        hold(suspects[i].cell < visit->cell_count && suspects[i].low <= suspects[i].high,
+             "a suspect is a sweep outside its range");
+}
+
+int LLVMFuzzerTestOneInput(const unsigned char *bytes, size_t length)
+{
+    static drawn_visit drawn;
+    bb_visit visit = {0};
+    bb_profile *profile = NULL;
+    bb_error error = {0};
+    draw_visit(bytes, length, &drawn);
+    read_visit(&drawn, &visit);
+    bb_status status = bb_fit(&visit, NULL, &profile, &error);
+    if (status == BB_OK) {
+        hold_suspects(profile, &visit);
+        free(use_written(profile));
+        use_profile(profile);
+    } else {
+        hold_refusal(status, &error);
+        hold(profile == NULL, "a refusal makes no profile");
+    }
+    bb_profile_free(profile);
+    bb_visit_free(&visit);
+    return 0;
+}

@@ -1,0 +1,49 @@
+#!/usr/bin/python3
+"""Makes the inputs that the fuzzers start from, out of tests/data: seeds.py BRINEBAND FOLDER."""
+import json
+import pathlib
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+
+brineband, folder = sys.argv[1], pathlib.Path(sys.argv[2])
+data = pathlib.Path("tests/data")
+
+
+def keep(kind, name, content):
+    place = folder / kind
+    place.mkdir(parents=True, exist_ok=True)
+    (place / name).write_bytes(content)
+
+
+# The readers of a visit: what the tests accept and what they refuse. sweeps: a piece's size first.
+for kind, file, first in (("ini", "beach.ini", b""), ("kit", "kit.csv", b""),
+                          ("sweeps", "sweeps.csv", b"\n")):
+    for path in sorted(data.glob(f"*/*/{file}")) + [data / "base" / file, data / "full" / file]:
+        keep(kind, path.parent.name, first + path.read_bytes())
+
+# Profiles: the sample, small ones from whole fits, and each fault of the tests.
+sample = (data / "profile.json").read_text()
+profiles = {"sample": sample}
+for case in ("base", "valid/two-minutes", "valid/black-sand", "valid/scale-in-steps"):
+    with tempfile.TemporaryDirectory() as visit:
+        for source in (data / "base", data / case):
+            shutil.copytree(source, visit, dirs_exist_ok=True)
+        if subprocess.run([brineband, "fit", visit], capture_output=True).returncode == 0:
+            profiles[pathlib.Path(case).name] = (pathlib.Path(visit) / "profile.json").read_text()
+for name, text in profiles.items():
+    tight = json.dumps(json.loads(text), separators=(",", ":")).encode()
+    keep("profile", name, tight)
+    keep("stranger", name, tight)
+for line in (data / "invalid_profiles" / "cases.tsv").read_text().split("\n"):
+    field = line.split("\t")
+    if len(field) == 5 and field[0] != "name":
+        text = field[2] if field[1] == "*" else sample.replace(field[1], field[2], 1)
+        keep("profile", field[0].replace("/", " "), text.encode())
+
+# Visits: bytes to draw one from.
+dice = random.Random(1)
+for i in range(12):
+    keep("fit", str(i), dice.randbytes(dice.randint(30, 900)))
