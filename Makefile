@@ -3,6 +3,7 @@ BUILD ?= build
 CFLAGS ?= -O2 -g
 PREFIX ?= /usr/local
 LIBDIR ?= $(PREFIX)/lib
+ZSH_FOLDER ?= site-functions
 VERSION = $(shell sed -n 's/.*BB_VERSION "\(.*\)"/\1/p' include/brineband.h)
 # Raised when a program built against the library before would no longer run; no matter of the version.
 SONAME = libbrineband.so.0
@@ -33,7 +34,9 @@ TABLES = $(patsubst reference/%.csv,$(BUILD)/generated/%.inc,$(wildcard referenc
 # The library that the command is linked with: libbrineband.so makes it need the installed one.
 TOOL_LIBRARY ?= $(BUILD)/libbrineband.a
 
-all: $(BUILD)/brineband $(BUILD)/libbrineband.a $(BUILD)/libbrineband.so
+COMPLETION = $(BUILD)/completion/brineband.bash $(BUILD)/completion/_brineband
+
+all: $(BUILD)/brineband $(BUILD)/libbrineband.a $(BUILD)/libbrineband.so $(BUILD)/man/brineband.1 $(COMPLETION)
 
 $(BUILD)/libbrineband.a: $(LIB_OBJECTS)
 	rm -f $@
@@ -51,6 +54,16 @@ $(BUILD)/cli.a: $(filter-out $(BUILD)/cli/main.o,$(CLI_OBJECTS))
 	$(AR) rcs $@ $^
 $(BUILD)/unit: $(UNIT_OBJECTS) $(filter-out %/main.o,$(CALIBRATION_OBJECTS)) $(SIMULATE_OBJECTS) $(BUILD)/cli.a $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(UNIT_LIBS)
+# The manual and the shells' completion, from the commands' own tables.
+$(BUILD)/manual: $(BUILD)/cli/generate/manual.o $(BUILD)/cli.a $(BUILD)/libbrineband.a
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(CLI_LIBS)
+$(BUILD)/man/brineband.1: $(BUILD)/manual include/brineband.h $(wildcard cli/man/*)
+	sh cli/man/make.sh $(BUILD)
+$(BUILD)/completion/%: cli/completion/% $(BUILD)/manual
+	@mkdir -p $(@D)
+	$(BUILD)/manual completion > $@.table
+	sed -e '/^@TABLE@$$/{r $@.table' -e 'd}' $< > $@
+	rm $@.table
 # Invented visits, and how well the fit's doubt holds on many of them.
 $(BUILD)/simulate: $(BUILD)/tests/simulate/main.o $(SIMULATE_OBJECTS) $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
@@ -150,8 +163,13 @@ reference:
 BIN = $(DESTDIR)$(PREFIX)/bin
 INCLUDE = $(DESTDIR)$(PREFIX)/include
 LIBRARIES = $(DESTDIR)$(LIBDIR)
+MAN = $(DESTDIR)$(PREFIX)/share/man
+BASH_COMPLETION = $(DESTDIR)$(PREFIX)/share/bash-completion/completions
+ZSH_COMPLETION = $(DESTDIR)$(PREFIX)/share/zsh/$(ZSH_FOLDER)
 INSTALLED = $(BIN)/brineband $(INCLUDE)/brineband.h $(LIBRARIES)/libbrineband.a \
-            $(LIBRARIES)/$(SONAME) $(LIBRARIES)/libbrineband.so $(LIBRARIES)/pkgconfig/brineband.pc
+            $(LIBRARIES)/$(SONAME) $(LIBRARIES)/libbrineband.so $(LIBRARIES)/pkgconfig/brineband.pc \
+            $(BASH_COMPLETION)/brineband $(ZSH_COMPLETION)/_brineband \
+            $(MAN)/man1/brineband.1 $(MAN)/man1/brineband-*.1 $(MAN)/man3/libbrineband.3 $(MAN)/man5/brineband-*.5
 install: all
 	install -d $(BIN) $(INCLUDE) $(LIBRARIES)/pkgconfig
 	install -m 755 $(BUILD)/brineband $(BIN)
@@ -162,6 +180,12 @@ install: all
 	    -e 's|@libdir@|$(patsubst $(PREFIX)/%,$${prefix}/%,$(LIBDIR))|' \
 	    lib/brineband.pc.in > $(LIBRARIES)/pkgconfig/brineband.pc
 	chmod 644 $(LIBRARIES)/pkgconfig/brineband.pc
+	install -d $(MAN)/man1 $(MAN)/man3 $(MAN)/man5 $(BASH_COMPLETION) $(ZSH_COMPLETION)
+	install -m 644 $(BUILD)/man/*.1 $(MAN)/man1
+	install -m 644 $(BUILD)/man/*.3 $(MAN)/man3
+	install -m 644 $(BUILD)/man/*.5 $(MAN)/man5
+	install -m 644 $(BUILD)/completion/brineband.bash $(BASH_COMPLETION)/brineband
+	install -m 644 $(BUILD)/completion/_brineband $(ZSH_COMPLETION)
 uninstall:
 	rm -f $(INSTALLED)
 

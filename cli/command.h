@@ -14,7 +14,7 @@ struct command {
     outcome (*run)(const struct arguments *arguments);
 };
 
-/* All commands, in the order in which a visit needs them; ends with a NULL. main.c has the list. */
+/* All commands, in the order in which a visit needs them; ends with a NULL. */
 extern const struct command *const commands[];
 const struct command *command_find(const char *name);
 

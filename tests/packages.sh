@@ -5,8 +5,8 @@ set -eu
 
 build='make gcc libc6-dev pkg-config libgsl-dev libjansson-dev libcsv-dev libinih-dev
        libcairo2-dev libpango1.0-dev fonts-dejavu-core'
-tests='check bats g++ jq poppler-utils python3 python3-jsonschema binutils
-       python3-numpy python3-scipy'
+tests='check bats g++ jq mandoc poppler-utils zsh binutils
+       python3 python3-jsonschema python3-numpy python3-scipy'
 sanitizers='clang libclang-rt-14-dev'
 reference='doxygen'
 package='dpkg-dev debhelper lintian'

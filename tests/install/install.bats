@@ -7,7 +7,15 @@ setup() { cd "$BATS_TEST_TMPDIR"; }
 
 @test "exactly these files are installed, and none is left by uninstall" {
     (cd "$stage" && find . ! -type d | LC_ALL=C sort) >installed
-    diff - installed <<'END'
+    commands=$("$BRINEBAND" help | awk '/^  [a-z]+ / && $1 != "help" { print $1 }')
+    {
+        cat
+        echo ./opt/sea/share/bash-completion/completions/brineband
+        for name in $commands; do echo "./opt/sea/share/man/man1/brineband-$name.1"; done
+        printf './opt/sea/share/man/%s\n' man1/brineband.1 man3/libbrineband.3 \
+            man5/brineband-profile.5 man5/brineband-visit.5
+        echo ./opt/sea/share/zsh/site-functions/_brineband
+    } <<'END' | LC_ALL=C sort | diff - installed
 ./opt/sea/bin/brineband
 ./opt/sea/include/brineband.h
 ./opt/sea/lib/any/libbrineband.a
