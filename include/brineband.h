@@ -842,7 +842,7 @@ typedef struct {
     double mean, se;               /* weights 1 / (variance + tau2) */
     double se_knapp_hartung;       /* never below se: the usual floor */
     double mean_low, mean_high;    /* 95 %, Student t with count - 1 degrees of freedom */
-    double new_low, new_high;      /* 90 % of a new visit, the same degrees of freedom */
+    double new_low, new_high;      /* 90 % of a new visit, over all variances the data allow */
     double tau2;                   /* variance between visits */
     double q, q_p;                 /* Cochran's Q of equal visits, and its upper tail chance */
     double typical_variance;       /* within a visit (Higgins and Thompson 2002) */
@@ -850,8 +850,9 @@ typedef struct {
 } bb_pooled;
 
 /* Pool count estimates with their variances (finite, above 0), in any order: Paule and Mandel 1982
- * or DerSimonian and Laird 1986 for the variance between, Knapp and Hartung 2003 for the interval.
- * Right to 1e-9 relative. BB_RANGE. */
+ * or DerSimonian and Laird 1986 for the variance between, Knapp and Hartung 2003 for the interval;
+ * the limits of a new visit by the Q profile (Viechtbauer 2007), whatever the method. Right to 1e-9
+ * relative, those limits to 1e-6. BB_RANGE, BB_MEMORY. */
 BB_API bb_status bb_pool(const double *estimate, const double *variance, size_t count,
                          bb_pool_method method, bb_pooled *pooled);
 
