@@ -196,6 +196,17 @@ static bb_status check_zones(const bb_merge *merge, const newcomer *of, bb_error
                               of->path, BB_ZONES_MAX);
 }
 
+static bb_status check(const bb_merge *merge, const newcomer *of, bb_error *error)
+{
+    if (strlen(of->profile->digest) + 1 != BB_DIGEST_BYTES)
+        return bb_error_say(error, BB_INPUT, "%s: it has no digest, by which the same visit would "
+                            "be known again", of->path);
+    bb_status status = check_machine(merge, of, error);
+    if (status == BB_OK)
+        status = check_targets(merge, of, error);
+    return status == BB_OK ? check_zones(merge, of, error) : status;
+}
+
 /* ---------------------------------------------------------------- what the visit found */
 
 bool bb_is_shared(const bb_layout *at, size_t index)
@@ -555,20 +566,13 @@ bb_status bb_merge_add(bb_merge *merge, const bb_profile *profile, const char *p
     *fate = profile->pooled_visits > 0                ? BB_MERGE_POOLED
             : is_known(merge, profile->digest)        ? BB_MERGE_TWICE
                                                       : BB_MERGE_COUNTED;
-    if (*fate == BB_MERGE_COUNTED && strlen(profile->digest) + 1 != BB_DIGEST_BYTES)
-        status = bb_error_say(error, BB_INPUT, "%s: it has no digest, by which the same visit would "
-                              "be known again", path);
-    else if (*fate == BB_MERGE_COUNTED)
-        status = get_ready(&of, error);
-    if (status == BB_OK && *fate == BB_MERGE_COUNTED && from_prior(&of))
-        *fate = BB_MERGE_FROM_PRIOR;
-    if (status == BB_OK && *fate == BB_MERGE_COUNTED) {
-        status = check_machine(merge, &of, error);
+    if (*fate == BB_MERGE_COUNTED) {
+        status = check(merge, &of, error);
         if (status == BB_OK)
-            status = check_targets(merge, &of, error);
-        if (status == BB_OK)
-            status = check_zones(merge, &of, error);
-        if (status == BB_OK)
+            status = get_ready(&of, error);
+        if (status == BB_OK && from_prior(&of))
+            *fate = BB_MERGE_FROM_PRIOR;
+        else if (status == BB_OK)
             status = count_in(merge, &of);
     }
     release(&of);
