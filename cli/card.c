@@ -158,12 +158,15 @@ static json_t *card_json(const struct card *card, const char *path)
 
 static void say_card(const struct card *card, bool phone, const char *path)
 {
-    char *setting = card_setting(card);
+    char *setting = card_setting(card), *standing = card_standing(card);
     say_answer("%s is ready: reject %s.", path, setting);
+    if (*standing != '\0')
+        say("%s", standing);
     say("%s After a storm, with another setting or in another zone it is stale: its two-minute "
         "recheck tells.",
         phone ? "It fills a phone's screen." : "Print it as A5, black on white.");
     free(setting);
+    free(standing);
 }
 
 static outcome run_card(const struct arguments *arguments)

@@ -141,7 +141,7 @@ char *card_standing(const struct card *card)
         [BB_PROOF_NO_AIR] = "Not proved for gold: no piece was swept in air. Sweep the kit in air "
                             "to know the price.",
         [BB_PROOF_POOLED] =
-            "A club's numbers, not yet proved on your sand. Pump 15 bare spots, lay "
+            "Other visits' numbers, not yet proved on your sand. Pump 15 bare spots, lay "
             "a stud-sized piece, and fit with --prior.",
         [BB_PROOF_NO_SMALL_GOLD] = "Not proved for gold: the kit has no small gold. Sweep a "
                                    "stud-sized piece on this sand to know the price.",
@@ -165,11 +165,19 @@ char *card_standing(const struct card *card)
     return need_text("%s", card->shown->bands.count == 0 ? "The sand is quiet by itself." : "");
 }
 
+/* A club has no setting dialled in. */
+static char *between_visits_sentence(const struct card *card)
+{
+    return need_longer(between_visits(card->profile, card->reject), ".");
+}
+
 char *card_dialled(const struct card *card)
 {
     const bb_machine *machine = &card->profile->machine;
     char bands[BANDS_BYTES];
     const bool same = bands_same(&machine->reject_now, &card->shown->bands);
+    if (card->profile->pooled_visits > 0)
+        return between_visits_sentence(card);
     char *text = machine->reject_now.count > 0
                      ? need_text("At the visit %s was dialled in: %s.",
                                  bands_words(bands, &machine->reject_now),
@@ -206,11 +214,13 @@ char *card_quiet(const struct card *card)
         const size_t z = card->sands[i];
         char share[SHARE_BYTES], least[SHARE_BYTES];
         phrase sweeps;
-        text = need_longer(text, "%s%s sand is quiet in %s of sweeps (at least %s, by %s)",
-                           i > 0 ? "; " : "", zone_name(card, reject->zones[z].zone),
-                           share_words(share, card->shown->silenced[z]),
-                           share_words(least, card->shown->silenced_low[z]),
-                           counted(&sweeps, reject->zones[z].bare_sweeps, "sweep", "sweeps"));
+        text = need_longer(text, "%s%s sand is quiet in %s of sweeps", i > 0 ? "; " : "",
+                           zone_name(card, reject->zones[z].zone),
+                           share_words(share, card->shown->silenced[z]));
+        if (card->profile->pooled_visits == 0)
+            text = need_longer(text, " (at least %s, by %s)",
+                               share_words(least, card->shown->silenced_low[z]),
+                               counted(&sweeps, reject->zones[z].bare_sweeps, "sweep", "sweeps"));
     }
     phrase more;
     if (reject->zone_count > card->sand_count)
@@ -234,7 +244,9 @@ char *card_price(const struct card *card)
         return need_text("no kept piece is lost at 0 to %.0f cm.", depth_cm);
     char words[SHARE_BYTES];
     char *text = need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
-                           reject->verdict == BB_VERDICT_UNPROVED ? "by physics alone " : "",
+                           reject->verdict != BB_VERDICT_UNPROVED ? ""
+                           : reject->proof == BB_PROOF_POOLED     ? "by the club's visits "
+                                                                  : "by physics alone ",
                            worst->target.name, zone_name(card, worst->zone),
                            share_words(words, share), depth_cm);
     if (worst->masked_from_m < reject->to_depth_m)
@@ -333,11 +345,16 @@ char *card_origin(const struct card *card)
         {profile->beach.swing_height_assumed, "swing height"},
         {profile->beach.water_assumed, "water"},
     };
-    phrase sand, air;
-    char *text = need_text("brineband %s \u00b7 profile %.8s \u00b7 learned from %s and %s in air",
-                           BB_VERSION, profile->digest,
+    phrase visits, sand, air;
+    char *source = profile->pooled_visits == 0
+                       ? need_text("profile %.8s", profile->digest)
+                       : need_text("a club's %s", counted(&visits, profile->pooled_visits, "visit",
+                                                          "visits"));
+    char *text = need_text("brineband %s \u00b7 %s \u00b7 learned from %s and %s in air",
+                           BB_VERSION, source,
                            counted(&sand, profile->sand_sweeps, "sweep on sand", "sweeps on sand"),
                            counted(&air, profile->air_sweeps, "sweep", "sweeps"));
+    free(source);
     bool first = true;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (rows[i].assumed) {

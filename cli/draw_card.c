@@ -4,6 +4,7 @@
 #include "band_words.h"
 #include "draw_flow.h"
 #include "draw_ridge.h"
+#include "out.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -33,7 +34,11 @@ static void draw_top(struct flow *flow)
 {
     const struct card *card = card_of(flow);
     const char *date = card->profile->beach.date;
-    char *texts[] = {need_text("%s", *date ? date : "____________"),
+    phrase visits;
+    char *texts[] = {card->profile->pooled_visits > 0
+                         ? need_text("A club's %s", counted(&visits, card->profile->pooled_visits,
+                                                            "visit", "visits"))
+                         : need_text("%s", *date ? date : "____________"),
                      time_words("Low water", card->low_water_min),
                      time_words("Turn back", card->turn_back_min)};
     flow_spread(flow, texts, 3);

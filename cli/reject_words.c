@@ -89,7 +89,8 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     if (proved)
         say("With it %s; %s.", silence, cost);
     else
-        say("With it %s. Not proved for gold; by physics alone %s.", silence, cost);
+        say("With it %s. Not proved for gold; by %s %s.", silence,
+            reject->proof == BB_PROOF_POOLED ? "the club's visits" : "physics alone", cost);
     free(silence);
     free(cost);
 }
@@ -114,9 +115,8 @@ static const char *const proofs[] = {
     [BB_PROOF_WHOLE] = "",
     [BB_PROOF_NO_AIR] = "nothing was swept in air, so the machine's own numbers are not known. At "
                         "home, sweep each piece of the kit in air, 10 cm from the coil",
-    [BB_PROOF_POOLED] = "it comes from other visits and is not yet proved on your sand. Pump the "
-                        "coil 15 times over bare wet sand, lay a stud-sized piece there, and fit "
-                        "with --prior and this profile",
+    [BB_PROOF_POOLED] = "it comes from other visits. Pump the coil 15 times over bare wet sand, "
+                        "lay a stud-sized piece there, and fit with --prior and this profile",
     [BB_PROOF_NO_SMALL_GOLD] = "there is no small gold in the kit. Lay a stud-sized piece on this "
                                "wet sand and sweep it 4 times",
     [BB_PROOF_NOT_ON_SAND] = "the small gold of the kit was not swept on this sand. Lay it there "
@@ -133,12 +133,29 @@ static void say_proved(const bb_profile *profile, const bb_reject *reject)
     say_score(profile, reject, &reject->chosen, true);
 }
 
+char *between_visits(const bb_profile *profile, const bb_reject *reject)
+{
+    char *text = need_text("From visit to visit the middle of the sand's numbers lies, nine in ten,");
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        const bb_reject_zone *zone = &reject->zones[z];
+        text = need_longer(text, "%s at %.0f to %.0f in %s sand", z == 0 ? "" : ",",
+                           zone->middle_low, zone->middle_high, profile->zones[zone->zone].name);
+    }
+    return text;
+}
+
 static void say_unproved(const bb_profile *profile, const bb_reject *reject)
 {
     char bands[BANDS_BYTES];
-    say_answer("Reject %s to quiet the sand; not proved for gold.",
-               bands_words(bands, &reject->chosen.bands));
+    const bool pooled = reject->proof == BB_PROOF_POOLED;
+    say_answer("%s %s to quiet the sand; not proved %s.", pooled ? "Start with" : "Reject",
+               bands_words(bands, &reject->chosen.bands), pooled ? "on your sand" : "for gold");
     say_score(profile, reject, &reject->chosen, false);
+    if (pooled) {
+        char *range = between_visits(profile, reject);
+        say("%s: so wide are these bands. Yours will be narrower.", range);
+        free(range);
+    }
     say("Not proved because %s.", proofs[reject->proof]);
 }
 

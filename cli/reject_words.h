@@ -7,6 +7,10 @@
 #include <jansson.h>
 
 /* The setting, how quiet it is, and what it rests on: the first lines of any answer. */
+/* Of a club's profile: how the sand's number moves between visits, without a full stop; the caller
+ * frees it. */
+char *between_visits(const bb_profile *profile, const bb_reject *reject);
+
 void say_setting(const bb_profile *profile, const bb_reject *reject);
 
 /* What would help where the verdict is short, each with its computed gain. */

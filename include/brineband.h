@@ -519,6 +519,7 @@ typedef struct {
 
 /* What a profile predicts. Holds its own copy of all it needs. */
 typedef struct bb_predictor bb_predictor;
+/* BB_TOO_LITTLE for a club's profile that knows no machine. */
 BB_API bb_status bb_predictor_new(const bb_profile *profile, bb_predictor **predictor,
                                   bb_error *error);
 BB_API void bb_predictor_free(bb_predictor *predictor);
@@ -537,6 +538,11 @@ BB_API bb_status bb_predict_other(const bb_predictor *predictor, const bb_target
  * profile's targets; zone: index; depth_m 0 to 2. */
 BB_API bb_status bb_predict_offset(const bb_predictor *predictor, int target, int zone,
                                    double depth_m, double *offset, double *offset_se);
+
+/* Where the middle of the numbers of bare sand should lie, nine in ten: on this sand as far as it is
+ * known, by a club's profile on the next visit's. In numbers, not rounded, within the scale. */
+BB_API bb_status bb_predict_sand_middle(const bb_predictor *predictor, int zone, double *low,
+                                        double *high);
 
 /* The number of a bare-sand sweep that sounds (p), and the share of bare sweeps that sound. */
 BB_API bb_status bb_predict_sand(const bb_predictor *predictor, int zone, bb_prediction *prediction,
@@ -673,6 +679,7 @@ typedef struct {
     int zone;
     double bare_sweeps;
     double sounding_share; /* of bare sweeps, with nothing rejected */
+    double middle_low, middle_high; /* bb_predict_sand_middle, from a club's profile; else NAN */
 } bb_reject_zone;
 
 /* A kept target in one of these zones. */

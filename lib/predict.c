@@ -64,6 +64,10 @@ static bb_status fill(bb_predictor *made, const bb_profile *profile, bb_error *e
 
 bb_status bb_predictor_new(const bb_profile *profile, bb_predictor **predictor, bb_error *error)
 {
+    if (profile->any_machine)
+        return bb_error_say(error, BB_TOO_LITTLE, "this club's profile knows beaches but no "
+                            "machine, so no number: sweep your own visit and fit it with --prior "
+                            "and this profile");
     bb_predictor *made = calloc(1, sizeof *made);
     if (made == NULL)
         return bb_error_say(error, BB_MEMORY, "memory ran out");

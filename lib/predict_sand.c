@@ -4,7 +4,11 @@
 #include <math.h>
 #include <string.h>
 
+#include <gsl/gsl_cdf.h>
+
 #include "sand_number.h"
+
+#define NINE_IN_TEN 0.95 /* below the upper end */
 
 static double number_at(double angle_deg, const void *context)
 {
@@ -12,27 +16,55 @@ static double number_at(double angle_deg, const void *context)
     return bb_curve_number(&state->curve, angle_deg, NULL, NULL);
 }
 
-/* The physics' part: only the number at the sand's angle is learned, not the angle and the curve
- * apart, so its doubt takes their covariance whole. */
+/* Only the number at the sand's angle is learned, not the angle and the curve apart, so its doubt
+ * takes their covariance whole. */
+static bb_status at_sand_angle(const bb_predictor *predictor, int zone, bb_signal *signal,
+                               double *variance)
+{
+    const bb_state *state = &predictor->state;
+    const bb_point point = {zone, BB_TARGET_SAND, 0, predictor->model->swing_height_m, NAN};
+    bb_node node;
+    bb_pull pull = {0};
+    bb_gradient gradient;
+    bb_status status = bb_signal_at(state, &point, NULL, signal);
+    if (status != BB_OK)
+        return status;
+    bb_node_at(state, signal, 0, &node);
+    bb_pull_add(signal, &node, 1, &pull);
+    bb_gradient_set(state, &point, signal, &pull, &gradient);
+    *variance = bb_gradient_variance(predictor->covariance, predictor->parameter_count, &gradient);
+    return BB_OK;
+}
+
 static bb_status model_part(const bb_predictor *predictor, int zone, double *p)
 {
     const bb_state *state = &predictor->state;
     const bb_bare *bare = &predictor->bare[zone];
-    const bb_point point = {zone, BB_TARGET_SAND, 0, predictor->model->swing_height_m, NAN};
     bb_signal signal;
-    bb_node node;
-    bb_pull pull = {0};
-    bb_gradient gradient;
-    bb_status status = bb_signal_at(state, &point, NULL, &signal);
+    double doubt;
+    bb_status status = at_sand_angle(predictor, zone, &signal, &doubt);
+    if (status == BB_OK)
+        bb_sand_model(&predictor->model->machine, signal.angle_deg, state->noise.wander,
+                      bare->number_swept + 3, number_at, state,
+                      sqrt(state->noise.reading * state->noise.reading + doubt), p);
+    return status;
+}
+
+bb_status bb_predict_sand_middle(const bb_predictor *predictor, int zone, double *low,
+                                 double *high)
+{
+    if (zone < 0 || zone >= (int)predictor->model->zone_count)
+        return BB_RANGE;
+    const bb_machine *machine = &predictor->model->machine;
+    bb_signal signal;
+    double variance;
+    bb_status status = at_sand_angle(predictor, zone, &signal, &variance);
     if (status != BB_OK)
         return status;
-    bb_node_at(state, &signal, 0, &node);
-    bb_pull_add(&signal, &node, 1, &pull);
-    bb_gradient_set(state, &point, &signal, &pull, &gradient);
-    double doubt = bb_gradient_variance(predictor->covariance, predictor->parameter_count, &gradient);
-    bb_sand_model(&predictor->model->machine, signal.angle_deg, state->noise.wander,
-                  bare->number_swept + 3, number_at, state,
-                  sqrt(state->noise.reading * state->noise.reading + doubt), p);
+    const double middle = number_at(signal.angle_deg, &predictor->state),
+                 room = gsl_cdf_ugaussian_Pinv(NINE_IN_TEN) * sqrt(variance);
+    *low = fmax(middle - room, machine->scale_low);
+    *high = fmin(middle + room, machine->scale_high);
     return BB_OK;
 }
 

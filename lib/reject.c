@@ -56,8 +56,14 @@ static bb_status set_zones(const bb_predictor *predictor, const bb_reject_option
         double *row = reject->sand + reject->zone_count * reject->numbers;
         for (size_t n = 0; n < reject->numbers; n++)
             row[n] = share * sand.p[n];
-        reject->zones[reject->zone_count++] =
-            (bb_reject_zone){.zone = zone, .bare_sweeps = bare->swept, .sounding_share = share};
+        bb_reject_zone *made = &reject->zones[reject->zone_count++];
+        *made = (bb_reject_zone){.zone = zone, .bare_sweeps = bare->swept, .sounding_share = share,
+                                 .middle_low = NAN, .middle_high = NAN};
+        if (predictor->pooled_visits > 0)
+            status = bb_predict_sand_middle(predictor, zone, &made->middle_low,
+                                            &made->middle_high);
+        if (status != BB_OK)
+            return status;
     }
     return BB_OK;
 }

@@ -99,9 +99,56 @@ setup() {
     [[ "$output" == *'"bead"'*"diameter_mm differs"* ]]
 }
 
-@test "a club's setting is unproved, and its profile is a prior that is not pooled again" {
+@test "agreement is said by Q, I2 and a forest plot, with a name for who pulls" {
+    run "$BRINEBAND" merge v1 v2 v3 -o club.json
+    [[ "$output" == *"next visit"*"Q/df"*"I2"* ]]
+    [[ "$output" == *"wet sand: angle off, deg"*"v1 "*"--o--"*" %"*"club "*"--#--"* ]]
+    [ "$(echo "$output" | awk 'length > 80' | wc -l)" -eq 0 ]
+    "$BRINEBAND" merge v1 v2 v3 --method dl -o club.json --json |
+        jq -e '.quantities | map(select(.visits > 1 and .q <= .visits - 1)) | length > 0 and all(.tau2 == 0)'
+}
+
+@test "one visit that carries a quantity alone is named" {
+    mkdir -p many && cp v2/*.ini v2/*.csv many/
+    sed -i -e '1s/$/,times/' -e '2,$s/$/,1/' -e '/sand/s/,1$/,300/' many/sweeps.csv
+    "$BRINEBAND" fit many >/dev/null
+    run "$BRINEBAND" merge v1 many v3 -o club.json
+    [[ "$(echo $output)" == *"many carries "*" % of the "* ]]
+}
+
+@test "a club's setting comes with the range between visits, and no proof" {
+    "$BRINEBAND" merge v1 v2 v3 -o club.json >/dev/null
+    "$BRINEBAND" reject club.json --json |
+        jq -e '.verdict == "unproved" and (.zones | all(.next_visit_low < .next_visit_high))'
+    run "$BRINEBAND" reject club.json
+    [ "$status" -eq 0 ]
+    [[ "${lines[0]}" == "Start with "*"not proved on your sand." ]]
+    [[ "$(echo $output)" == *"From visit to visit the middle of the sand's numbers lies"* ]]
+    run "$BRINEBAND" card club.json -o card.svg
+    [ "$status" -eq 0 ]
+    [[ "$(echo $output)" == *"not yet proved on your sand"* ]]
+    "$BRINEBAND" reject v1 --json | jq -e '.zones | all(.next_visit_low == null)'
+}
+
+@test "over machines only the beach is pooled, which is a prior and no more" {
+    mkdir -p o && cp v2/*.csv o/ &&
+        sed -e 's/= quick/= slow/' -e 's/_cm = 28/_cm = 20/' v2/beach.ini >o/beach.ini
+    "$BRINEBAND" fit o >/dev/null
+    run "$BRINEBAND" merge v1 o --any-machine -o beach.json
+    [ "$status" -eq 0 ]
+    for words in reject predict history "judge 23 --zone wet"; do
+        set -- $words
+        command=$1 && shift
+        run "$BRINEBAND" "$command" beach.json "$@"
+        [ "$status" -eq 4 ]
+        [[ "$(echo $output)" == *"no machine"*"--prior"* ]]
+    done
+    "$BRINEBAND" fit v3 --prior beach.json >/dev/null
+    "$BRINEBAND" fit v3 >/dev/null
+}
+
+@test "a club's profile is a prior that is not pooled again" {
     "$BRINEBAND" merge v1 v2 -o club.json >/dev/null
-    "$BRINEBAND" reject club.json --json | jq -e '.verdict == "unproved"'
     run "$BRINEBAND" fit v3 --prior club.json
     [ "$status" -eq 0 ]
     [[ "$output" == *"From the earlier profile: "* ]]
