@@ -47,9 +47,10 @@ static void draw_top(struct flow *flow)
 }
 
 /* Is no band broken, and are all of them not too high? */
-static bool setting_fits(const struct flow *flow, const char *text, text_style style, double high)
+static bool setting_fits(const struct flow *flow, const char *text, double size, double high)
 {
     const bb_bands *bands = &card_of(flow)->shown->bands;
+    const text_style style = {size, true, ALIGN_CENTRE};
     for (int i = 0; i < bands->count; i++) {
         char band[BAND_BYTES];
         band_words(band, bands->band[i].low, bands->band[i].high);
@@ -59,15 +60,25 @@ static bool setting_fits(const struct flow *flow, const char *text, text_style s
     return page_text_height(flow->page, flow->width, style, text) <= high;
 }
 
+static double setting_size(const struct flow *flow, const char *text, double high)
+{
+    double fits = flow->size, most = 0.78 * high;
+    if (setting_fits(flow, text, most, high))
+        return most;
+    while (most - fits > 0.02 * fits) {
+        const double middle = (fits + most) / 2;
+        *(setting_fits(flow, text, middle, high) ? &fits : &most) = middle;
+    }
+    return fits;
+}
+
 /* As large as it fits, by its ink: digits fill neither the top nor the bottom of their line. */
 static void draw_setting(struct flow *flow)
 {
     const double high = 8.5 * flow->size;
     const text_style title = {1.3 * flow->size, true, ALIGN_LEFT};
     char *text = card_setting(card_of(flow));
-    text_style style = {0.78 * high, true, ALIGN_CENTRE};
-    while (style.size > flow->size && !setting_fits(flow, text, style, high))
-        style.size *= 0.96;
+    const text_style style = {setting_size(flow, text, high), true, ALIGN_CENTRE};
     flow_text(flow, title, NULL, need_text("REJECT"));
     flow_gap(flow, 0.2);
     double above, ink;
@@ -218,26 +229,40 @@ static double lay_out(struct page *page, const struct card *card, double size, d
     return flow.y;
 }
 
-/* The largest type that fits when a ridge is so many lines high. */
-static double largest_size(struct page *page, const struct card *card, double lines, double end)
+/* How large the type, and how high a ridge: a row of so many lines, or of so many points. */
+struct sizes {
+    double type, row_lines, row_points;
+};
+
+static double end_at(struct page *page, const struct card *card, const struct sizes *sizes)
 {
-    double size = 11;
-    while (size > 2 && lay_out(page, card, size, lines * size) > end)
-        size *= 0.98;
-    return size;
+    const double row = sizes->row_points > 0 ? sizes->row_points : sizes->row_lines * sizes->type;
+    return lay_out(page, card, sizes->type, row);
+}
+
+/* Make one of the sizes as large as the page holds, from what it is up to most. */
+static void enlarge(struct page *page, const struct card *card, struct sizes *sizes, double *one,
+                    double most)
+{
+    const double end = page->kind.height - MARGIN * page->kind.width;
+    double fits = *one;
+    for (*one = most; most - fits > 0.01 * most; *one = (fits + most) / 2)
+        *(end_at(page, card, sizes) <= end ? &fits : &most) = *one;
+    *one = fits;
 }
 
 void draw_card(struct page *page, const struct card *card)
 {
-    enum { SMALL = 8 }; /* points: below it ridges give way */
-    const double end = page->kind.height - MARGIN * page->kind.width;
+    enum { LEAST = 2, SMALL = 8, LARGE = 11 }; /* points: below SMALL ridges give way */
+    struct sizes sizes = {LEAST, 1.7, 0};
     page->drawing = false;
-    double lines = 1.7, size = largest_size(page, card, lines, end);
-    if (size < SMALL)
-        size = fmin(largest_size(page, card, lines = 1.25, end), SMALL);
-    double row = lines * size;
-    while (row < 4 * size && lay_out(page, card, size, row + 0.5) <= end)
-        row += 0.5;
+    enlarge(page, card, &sizes, &sizes.type, LARGE);
+    if (sizes.type < SMALL) {
+        sizes = (struct sizes){LEAST, 1.25, 0};
+        enlarge(page, card, &sizes, &sizes.type, SMALL);
+    }
+    sizes.row_points = sizes.row_lines * sizes.type;
+    enlarge(page, card, &sizes, &sizes.row_points, 4 * sizes.type);
     page->drawing = true;
-    (void)lay_out(page, card, size, row);
+    (void)end_at(page, card, &sizes);
 }

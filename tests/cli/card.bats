@@ -122,3 +122,27 @@ setup() {
     [ "$status" -eq 5 ]
     [ -z "$(ls -d taken.pdf.* 2>/dev/null)" ]
 }
+
+fonts_of() { # a folder: the system has the fonts in it alone
+    printf '<?xml version="1.0"?><fontconfig><dir>%s</dir><cachedir>%s/cache</cachedir></fontconfig>' "$1" "$1" >"$1/fonts.conf"
+    export FONTCONFIG_FILE=$1/fonts.conf
+}
+
+@test "one font of another family is enough" {
+    mkdir one
+    cp "$(fc-list -f '%{file}\n' 'DejaVu Serif:style=Book' | head -n 1)" one
+    fonts_of "$PWD/one"
+    "$BRINEBAND" card v -o serif.pdf >/dev/null
+    [ "$(pdffonts serif.pdf | tail -n +3 | grep -vc DejaVuSerif)" = 0 ]
+    pdftotext -layout serif.pdf - | grep -q "Turn back 15:00"
+    [ "$(pdfinfo serif.pdf | awk '/^Pages/ { print $2 }')" = 1 ]
+}
+
+@test "without any font it says what is needed" {
+    mkdir none
+    fonts_of "$PWD/none"
+    run "$BRINEBAND" card v -o none.png
+    [ "$status" -eq 5 ]
+    [[ "$output" == *"this system has no fonts"*"fonts-dejavu-core"* ]]
+    [ ! -e none.png ]
+}

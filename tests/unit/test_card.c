@@ -19,7 +19,7 @@ static void draw(const sample *from, bool phone, page_format format, struct page
     sample_free(&made);
 }
 
-static void for_every_page(void (*test)(const struct page *, const char *))
+START_TEST(no_text_is_cut_or_stands_over_another)
 {
     for (size_t i = 0; i < sample_count; i++)
         for (int phone = 0; phone < 2; phone++) {
@@ -27,20 +27,10 @@ static void for_every_page(void (*test)(const struct page *, const char *))
             char title[80];
             (void)snprintf(title, sizeof title, "%s%s", samples[i].title, phone ? ", phone" : "");
             draw(&samples[i], phone, PAGE_SVG, &page);
-            test(&page, title);
+            check_none_cut(&page, title);
+            check_none_over_another(&page, title);
             page_free(&page);
         }
-}
-
-START_TEST(no_text_is_cut)
-{
-    for_every_page(check_none_cut);
-}
-END_TEST
-
-START_TEST(no_text_stands_over_another)
-{
-    for_every_page(check_none_over_another);
 }
 END_TEST
 
@@ -122,8 +112,7 @@ Suite *suite_card(void)
 {
     Suite *suite = suite_create("card");
     TCase *tests = tcase_create("card");
-    tcase_add_test(tests, no_text_is_cut);
-    tcase_add_test(tests, no_text_stands_over_another);
+    tcase_add_test(tests, no_text_is_cut_or_stands_over_another);
     tcase_add_test(tests, the_setting_is_by_far_the_largest);
     tcase_add_test(tests, the_same_input_gives_the_same_bytes);
     tcase_add_test(tests, an_svg_carries_its_title_and_description);
