@@ -28,6 +28,7 @@ extern const struct command command_merge;
 extern const struct command command_new;
 extern const struct command command_overview;
 extern const struct command command_plan;
+extern const struct command command_practise;
 extern const struct command command_predict;
 extern const struct command command_reject;
 extern const struct command command_sand;

@@ -13,6 +13,7 @@ const struct command *const commands[] = {
     &command_check,
     &command_judge,
     &command_digs,
+    &command_practise,
     &command_merge,
     &command_history,
     &command_card,

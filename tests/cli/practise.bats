@@ -1,0 +1,79 @@
+# What practise asks, answers and draws; the same seed gives the same rounds.
+
+bats_require_minimum_version 1.5.0
+
+setup() {
+    cd "$BATS_TEST_TMPDIR"
+    export LC_ALL=C.UTF-8
+    mkdir v
+    printf '[machine]\nscale_low = 0\nscale_high = 80\nfrequency_khz = 7\ncoil_diameter_cm = 28\n' >v/beach.ini
+    printf '[beach]\nswing_height_cm = 5\nwater = sea\nwater_temperature_c = 12\n[zone wet]\n[zone damp]\n' >>v/beach.ini
+    cat >v/kit.csv <<'END'
+target,shape,material,diameter_mm,group
+stud,sphere,gold 14ct,4,small gold
+bead,sphere,gold 9ct,8,gold
+ball,sphere,sterling silver,16,coin
+scrap,sphere,aluminium,5,foil
+bolt,other,iron,,iron
+END
+    cat >v/sweeps.csv <<'END'
+zone,target,depth_cm,reading
+air,stud,5,14 14 15
+air,bead,10,38 38 39
+air,ball,10,67 68 67
+air,scrap,5,30 30 31
+air,bolt,5,4 4 3
+wet,sand,,23 22 24 23 23 24 22 21 22 23 24 24 23 22 23 23 22 23 24 23
+damp,sand,,22 23 23 22 24 23 22 23 22 23
+wet,bead,0,38 37 38
+wet,ball,5,66 67
+wet,bolt,5,4 3 4
+END
+    "$BRINEBAND" fit v >/dev/null
+}
+
+@test "practise: a round is shown, asked, told and counted, from standard input" {
+    run -0 --separate-stderr "$BRINEBAND" practise v --seed 1 <<<$'d\nleave\nwhat\nyes\nq'
+    [[ "$output" == *"1 of 10. wet sand reads: "* ]]
+    [ "$(grep -c "It was " <<<"$output")" -eq 3 ]
+    [[ "$output" == *"Something to"*"judge says"*"of 1 right."* ]]
+    [[ "$output" == *"3 rounds: "* && "$output" == *"--seed 1 gives the same"* ]]
+    [[ "$stderr" == *"found 'what', accepted dig, leave or quit"* ]]
+    while IFS= read -r line; do [ "${#line}" -le 80 ]; done <<<"$output"
+}
+
+@test "practise: the same seed gives the same rounds, another others" {
+    yes d | "$BRINEBAND" practise v --only-kit --rounds 20 --seed 7 --json >one
+    yes d | "$BRINEBAND" practise v --only-kit --rounds 20 --seed 7 --json >two
+    yes d | "$BRINEBAND" practise v --only-kit --rounds 20 --seed 8 --json >three
+    cmp one two
+    run ! cmp -s one three
+    jq -e '(.rounds | length) == 20 and .seed == 7 and .zone == "wet"' one
+    jq -e '.score.left_keep == 0 and .score.dug_keep + .score.dug_other == 20' one
+    jq -e '([.rounds[] | select(.keep)] | length) == .score.dug_keep' one
+}
+
+@test "practise: the end of the answers ends it, with no answer nothing is scored" {
+    run -0 "$BRINEBAND" practise v --seed 1 </dev/null
+    [[ "$output" == *"No round was played."* ]]
+    run -0 "$BRINEBAND" practise v --seed 1 <<<"l"
+    [[ "$output" == *"1 round: "* ]]
+}
+
+@test "practise: --sheet draws the lesson with its answers" {
+    run -0 "$BRINEBAND" practise v --zone damp --seed 3 --sheet lesson.pdf
+    [[ "$output" == *"lesson.pdf is ready"* ]]
+    [ "$(pdfinfo lesson.pdf | grep -c 'Pages: *1$')" -eq 1 ]
+    pdftotext lesson.pdf lesson.txt
+    grep -q "Guess, sweep, see" lesson.txt
+    grep -q "stud" lesson.txt
+    run -2 "$BRINEBAND" practise v --sheet lesson.doc
+}
+
+@test "practise: a wrong zone, number or profile" {
+    run -2 "$BRINEBAND" practise v --zone wte
+    [[ "$output" == *"did you mean 'wet'?"* ]]
+    run -2 "$BRINEBAND" practise v --rounds 0
+    run -2 "$BRINEBAND" practise v --readings 33
+    run -3 "$BRINEBAND" practise v/beach.ini
+}
