@@ -12,8 +12,9 @@
 #define MAGNETIC 1.1     /* relative permeability */
 #define WORN_YEARS 20.0  /* in salt sand, of a worn coin: judgement, no source */
 
-static const char *const usual_groups[] = {BB_GROUP_SMALL_GOLD, BB_GROUP_GOLD, BB_GROUP_COIN,
-                                           BB_GROUP_FOIL,       BB_GROUP_JUNK, BB_GROUP_IRON};
+static const char *const usual_groups[] = {BB_GROUP_SMALL_GOLD, BB_GROUP_GOLD, BB_GROUP_SILVER,
+                                           BB_GROUP_COIN,       BB_GROUP_FOIL, BB_GROUP_JUNK,
+                                           BB_GROUP_IRON};
 enum { USUAL = sizeof usual_groups / sizeof *usual_groups };
 
 static bool magnetic(const char *material)

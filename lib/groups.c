@@ -6,8 +6,9 @@
 #include <stddef.h>
 
 static const bb_group groups[] = {{BB_GROUP_SMALL_GOLD, true}, {BB_GROUP_GOLD, true},
-                                  {BB_GROUP_COIN, true},       {BB_GROUP_FOIL, false},
-                                  {BB_GROUP_JUNK, false},      {BB_GROUP_IRON, false}};
+                                  {BB_GROUP_SILVER, true},     {BB_GROUP_COIN, true},
+                                  {BB_GROUP_FOIL, false},      {BB_GROUP_JUNK, false},
+                                  {BB_GROUP_IRON, false}};
 
 const bb_group *bb_group_find(const char *word)
 {

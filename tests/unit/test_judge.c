@@ -152,6 +152,13 @@ START_TEST(the_catalogue_comes_with_worn_coins_unless_only_the_kit_is_wanted)
                 absolute(1e-3));
     const bb_judgement found = ask(all, 4, 4, false);
     ck_assert_double_gt(class_of(&found, "coin")->odds.probability, 0.05);
+    static const char *const worth[] = {"small gold", "gold", "silver", "coin"};
+    for (size_t c = 0; c < found.class_count; c++) {
+        bool keep = false;
+        for (size_t i = 0; i < 4; i++)
+            keep |= strcmp(found.classes[c].group, worth[i]) == 0;
+        ck_assert_int_eq(found.classes[c].keep, keep);
+    }
     bb_judge_free(kit);
     bb_judge_free(all);
     bb_profile_free(profile);
