@@ -23,11 +23,3 @@ const char *bands_words(char *buffer, const bb_bands *bands)
                                    band_words(band, bands->band[i].low, bands->band[i].high));
     return buffer;
 }
-
-bool bands_same(const bb_bands *a, const bb_bands *b)
-{
-    bool same = a->count == b->count;
-    for (int i = 0; same && i < a->count; i++)
-        same = a->band[i].low == b->band[i].low && a->band[i].high == b->band[i].high;
-    return same;
-}

@@ -10,6 +10,5 @@ enum { BAND_BYTES = 32, BANDS_BYTES = BB_BANDS_MAX * BAND_BYTES };
 const char *band_words(char *buffer, int low, int high);
 /* "12-15, 33-34", or "none"; the buffer, of BANDS_BYTES, is returned. */
 const char *bands_words(char *buffer, const bb_bands *bands);
-bool bands_same(const bb_bands *a, const bb_bands *b);
 
 #endif

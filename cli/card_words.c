@@ -150,13 +150,13 @@ char *card_standing(const struct card *card)
     };
     const bb_reject *reject = card->reject;
     char bands[BANDS_BYTES];
-    if (!bands_same(&card->shown->bands, &reject->chosen.bands))
+    if (!bb_bands_same(&card->shown->bands, &reject->chosen.bands))
         return need_text("Your own choice. Suggested here: %s.",
                          bands_words(bands, &reject->chosen.bands));
     if (reject->verdict == BB_VERDICT_UNPROVED)
         return need_text("%s", unproved[reject->proof]);
     if (reject->verdict == BB_VERDICT_SHORT &&
-        bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
+        bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
         return need_text("No setting here quiets the sand as wanted. This one puts gold first.");
     if (reject->verdict == BB_VERDICT_SHORT)
         return need_text("No setting here is both quiet and safe for gold. This one puts gold "
@@ -175,7 +175,7 @@ char *card_dialled(const struct card *card)
 {
     const bb_machine *machine = &card->profile->machine;
     char bands[BANDS_BYTES];
-    const bool same = bands_same(&machine->reject_now, &card->shown->bands);
+    const bool same = bb_bands_same(&machine->reject_now, &card->shown->bands);
     if (card->profile->pooled_visits > 0)
         return between_visits_sentence(card);
     char *text = machine->reject_now.count > 0

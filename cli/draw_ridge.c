@@ -16,11 +16,6 @@ struct frame {
     struct axis numbers;
 };
 
-static size_t numbers_of(const bb_machine *machine)
-{
-    return (size_t)((machine->scale_high - machine->scale_low) / machine->scale_step) + 1;
-}
-
 static double peak_of(const double *p, size_t count)
 {
     double peak = 0;
@@ -33,12 +28,12 @@ static double peak_of(const double *p, size_t count)
 static void choose_stretch(const struct ridge_chart *chart, struct axis *numbers)
 {
     const bb_machine *machine = chart->machine;
-    const size_t count = numbers_of(machine);
+    const size_t count = bb_scale_count(machine);
     double low = machine->scale_high, high = machine->scale_low;
     for (size_t row = 0; row < chart->count; row++) {
         const double seen = SHOWN_SHARE * peak_of(chart->rows[row].p, count);
         for (size_t i = 0; i < count; i++) {
-            const double number = machine->scale_low + (double)i * machine->scale_step;
+            const double number = bb_scale_number(machine, i);
             if (chart->rows[row].p[i] > seen) {
                 low = fmin(low, number);
                 high = fmax(high, number);
@@ -135,13 +130,13 @@ static void draw_outline(struct page *page, const struct ridge_chart *chart,
                          const struct frame *frame, const struct ridge *row, double base,
                          double high)
 {
-    const size_t count = numbers_of(chart->machine);
+    const size_t count = bb_scale_count(chart->machine);
     const double peak = peak_of(row->p, count);
     if (!page->drawing || !(peak > 0))
         return;
     cairo_new_path(page->cairo);
     for (size_t i = 0; i < count; i++) {
-        const double number = chart->machine->scale_low + (double)i * chart->machine->scale_step;
+        const double number = bb_scale_number(chart->machine, i);
         if (number >= frame->numbers.from && number <= frame->numbers.to)
             cairo_line_to(page->cairo, axis_at(&frame->numbers, number),
                           base - high * row->p[i] / peak);

@@ -135,8 +135,7 @@ static outcome ask_reading(const bb_machine *machine, const char *label, double 
                            question *of)
 {
     const int reading = (int)number;
-    if (reading < machine->scale_low || reading > machine->scale_high ||
-        (reading - machine->scale_low) % machine->scale_step != 0)
+    if (!bb_scale_holds(machine, reading))
         return fail_command("judge: %s: found '%d', accepted %d to %d in steps of %d, the scale of "
                             "the profile's machine", label, reading, machine->scale_low,
                             machine->scale_high, machine->scale_step);

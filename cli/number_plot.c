@@ -22,16 +22,12 @@ typedef struct {
 static stretch shown(const bb_machine *machine, const number_row *rows, size_t count,
                      const bb_bands *bands)
 {
-    const size_t numbers =
-        (size_t)((machine->scale_high - machine->scale_low) / machine->scale_step) + 1;
+    const size_t numbers = bb_scale_count(machine);
     stretch of = {numbers - 1, 0, 1};
     for (size_t n = 0; n < numbers; n++) {
-        const int number = machine->scale_low + (int)n * machine->scale_step;
-        bool any = false;
+        bool any = bb_bands_hold(bands, bb_scale_number(machine, n));
         for (size_t r = 0; r < count; r++)
             any = any || rows[r].chances[n] >= LEAST_SHOWN;
-        for (int b = 0; b < bands->count; b++)
-            any = any || (number >= bands->band[b].low && number <= bands->band[b].high);
         if (any && n < of.first)
             of.first = n;
         if (any)
@@ -85,8 +81,7 @@ static void say_axis(const bb_machine *machine, stretch of, size_t columns, cons
     memset(labels, ' ', sizeof labels);
     size_t free_from = 0;
     for (size_t c = 0; c < columns; c++) {
-        const int number =
-            machine->scale_low + (int)(of.first + c * of.each) * machine->scale_step;
+        const int number = bb_scale_number(machine, of.first + c * of.each);
         const int last = number + (int)(of.each - 1) * machine->scale_step;
         for (int b = 0; b < bands->count; b++) {
             const bool inside = last >= bands->band[b].low && number <= bands->band[b].high;

@@ -242,7 +242,7 @@ static void say_dialled_in(const answer *of)
 {
     char bands[BANDS_BYTES];
     const bb_bands *now = &of->profile->machine.reject_now;
-    if (now->count > 0 && !bands_same(now, &of->reject->chosen.bands))
+    if (now->count > 0 && !bb_bands_same(now, &of->reject->chosen.bands))
         say("Dialled in today: %s.", bands_words(bands, now));
 }
 

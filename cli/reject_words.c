@@ -165,12 +165,12 @@ static void say_short(const bb_profile *profile, const bb_reject *reject)
     say_answer("No setting is both quiet and safe for gold here.");
     say("Gold first: reject %s.", bands_words(gold, &reject->chosen.bands));
     say_score(profile, reject, &reject->chosen, true);
-    if (bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
+    if (bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
         say("No %d ranges quiet this sand to %s.", reject->at_most,
             share_words(silence, reject->quiet));
     else
         say("Quiet first: reject %s.", bands_words(quiet, &reject->quiet_first.bands));
-    if (!bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
+    if (!bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
         say_score(profile, reject, &reject->quiet_first, true);
     say("Wanted: %s quiet, no kept piece losing over %s.", share_words(silence, reject->quiet),
         share_words(loss, reject->max_loss));

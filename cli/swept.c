@@ -29,22 +29,20 @@ double swept_on_sand(const bb_visit *visit, int target)
 static void range_of(const bb_visit *visit, const bb_bare *bare, phrase *text)
 {
     const bb_machine *machine = &visit->machine;
-    int low = 0, high = -1,
-        count = (machine->scale_high - machine->scale_low) / machine->scale_step;
-    for (int i = 0; i <= count; i++)
+    const size_t count = bb_scale_count(machine);
+    size_t low = 0, high = count;
+    for (size_t i = 0; i < count; i++)
         if (bare->counts[i] > 0) {
-            low = high < 0 ? i : low;
+            low = high == count ? i : low;
             high = i;
         }
-    if (high < 0)
+    if (high == count)
         (void)snprintf(text->text, sizeof text->text, "no number shown");
     else if (low == high)
-        (void)snprintf(text->text, sizeof text->text, "always %d",
-                       machine->scale_low + low * machine->scale_step);
+        (void)snprintf(text->text, sizeof text->text, "always %d", bb_scale_number(machine, low));
     else
         (void)snprintf(text->text, sizeof text->text, "numbers %d to %d",
-                       machine->scale_low + low * machine->scale_step,
-                       machine->scale_low + high * machine->scale_step);
+                       bb_scale_number(machine, low), bb_scale_number(machine, high));
 }
 
 void say_bare_sand(const bb_visit *visit, size_t zone)

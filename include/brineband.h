@@ -213,6 +213,20 @@ typedef struct {
 /* Release what a visit holds and clear it. A zeroed visit is empty and may be freed. */
 BB_API void bb_visit_free(bb_visit *visit);
 
+/* ---------------------------------------------------------------- numbers and bands */
+
+/* Is the number one that the machine can show? All other numbers here must be. */
+BB_API bool bb_scale_holds(const bb_machine *machine, long number);
+
+/* How many numbers a machine can show, the index of one (0 first), and the one at an index. */
+BB_API size_t bb_scale_count(const bb_machine *machine);
+BB_API size_t bb_scale_index(const bb_machine *machine, int number);
+BB_API int bb_scale_number(const bb_machine *machine, size_t index);
+
+/* Is the number within a band? Are all bands the same? */
+BB_API bool bb_bands_hold(const bb_bands *bands, int number);
+BB_API bool bb_bands_same(const bb_bands *a, const bb_bands *b);
+
 /* ---------------------------------------------------------------- read */
 
 /* Parse beach.ini (sections machine, beach and zones) into an empty visit. What is left out gets

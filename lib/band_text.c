@@ -1,15 +1,9 @@
-/* How bands of numbers are written, and which numbers a machine has. */
+/* How bands of numbers are written. */
 #include "band_text.h"
 
 #include "number.h"
 
 #include <string.h>
-
-bool bb_on_scale(const bb_machine *machine, long number)
-{
-    return number >= machine->scale_low && number <= machine->scale_high &&
-           (number - machine->scale_low) % machine->scale_step == 0;
-}
 
 bb_status bb_refuse_number(const bb_place *place, const char *text, const bb_machine *machine)
 {
@@ -53,7 +47,7 @@ static bb_status refuse_bands(const bb_place *place, const char *text, const cha
 static bb_status add_band(const bb_place *place, const char *text, const bb_machine *machine,
                           long low, long high, bb_bands *bands)
 {
-    if (!bb_on_scale(machine, low) || !bb_on_scale(machine, high))
+    if (!bb_scale_holds(machine, low) || !bb_scale_holds(machine, high))
         return bb_refuse_number(place, text, machine);
     if (low > high)
         return refuse_bands(place, text, "bands from a lower to a higher number");

@@ -11,9 +11,6 @@ bb_status bb_bands_read_at(const bb_place *place, const char *text, const bb_mac
 /* Is the text a digit or more with dashes, commas and spaces, so that it must be meant as bands? */
 bool bb_bands_meant(const char *text);
 
-/* Is the number one that the machine can show? */
-bool bb_on_scale(const bb_machine *machine, long number);
-
 /* Refuses a text that is no number of the scale. */
 bb_status bb_refuse_number(const bb_place *place, const char *text, const bb_machine *machine);
 

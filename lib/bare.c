@@ -38,7 +38,7 @@ void bb_bare_add(bb_bare *bare, bb_bare_tail *tail, const bb_machine *machine, c
     if (!sweep->has_reading)
         return;
     bare->number_swept += sweep->count;
-    bare->counts[(sweep->reading - machine->scale_low) / machine->scale_step] += sweep->count;
+    bare->counts[bb_scale_index(machine, sweep->reading)] += sweep->count;
     /* Twice the tail's length of one number leaves the same trace as any more of it. */
     for (int i = 0; i < 2 * BB_BARE_TAIL && i < sweep->count; i++)
         push(bare, tail, sweep->reading);

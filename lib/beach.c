@@ -462,7 +462,7 @@ static bb_status settle_rejects(struct draft *draft)
     long number;
     if (!draft->seen[REJECT_BELOW] || strcmp(draft->reject_below, "none") == 0)
         return BB_OK;
-    if (!bb_whole_read(draft->reject_below, &number) || !bb_on_scale(machine, number))
+    if (!bb_whole_read(draft->reject_below, &number) || !bb_scale_holds(machine, number))
         return bb_refuse_number(&below, draft->reject_below, machine);
     machine->has_reject_below = true;
     machine->reject_below = (int)number;

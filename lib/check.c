@@ -31,26 +31,10 @@ bb_status bb_visit_like(const bb_profile *profile, bb_visit *visit, bb_error *er
     return BB_OK;
 }
 
-static bool in_bands(const bb_bands *bands, int number)
-{
-    for (int b = 0; b < bands->count; b++)
-        if (number >= bands->band[b].low && number <= bands->band[b].high)
-            return true;
-    return false;
-}
-
 static bool sounded(const bb_cell *cell, const bb_bands *bands)
 {
     return cell->heard != BB_HEARD_BLANK ? cell->heard == BB_HEARD_YES
-                                         : cell->has_reading && !in_bands(bands, cell->reading);
-}
-
-static bool same_bands(const bb_bands *a, const bb_bands *b)
-{
-    bool same = a->count == b->count;
-    for (int i = 0; same && i < a->count; i++)
-        same = a->band[i].low == b->band[i].low && a->band[i].high == b->band[i].high;
-    return same;
+                                         : cell->has_reading && !bb_bands_hold(bands, cell->reading);
 }
 
 /* Sweeps with nothing rejected, and those under the very bands asked about, speak of these. */
@@ -58,7 +42,7 @@ static size_t setting_of(const bb_visit *fresh, const bb_cell *cell, const bb_ch
 {
     const bb_setting *setting = &fresh->settings[cell->setting];
     if (cell->setting == 0 ||
-        (setting->has_bands && same_bands(&setting->bands, &check->settings[0].bands)))
+        (setting->has_bands && bb_bands_same(&setting->bands, &check->settings[0].bands)))
         return 0;
     size_t index = 1;
     while (strcmp(check->settings[index].name, setting->name) != 0)
@@ -76,7 +60,7 @@ static bb_status make_room(const bb_visit *fresh, const bb_bands *bands, bb_chec
     check->setting_count = 1;
     for (size_t s = 1; s < fresh->setting_count; s++) {
         const bb_setting *setting = &fresh->settings[s];
-        if (setting->has_bands && same_bands(&setting->bands, bands))
+        if (setting->has_bands && bb_bands_same(&setting->bands, bands))
             continue;
         bb_check_setting *made = &check->settings[check->setting_count++];
         memcpy(made->name, setting->name, sizeof made->name);

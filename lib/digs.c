@@ -65,7 +65,7 @@ static bb_status read_readings(reader *of, const bb_table *table, bb_dig *dig)
     for (const char *at = text; *at != '\0'; at += strspn(at, " \t")) {
         long number;
         if (!bb_whole_start(at, &at, &number) || (*at != '\0' && *at != ' ' && *at != '\t') ||
-            !bb_on_scale(machine, number))
+            !bb_scale_holds(machine, number))
             return bb_refuse_number(&place, text, machine);
         if (dig->reading_count == BB_REPEATS_MAX)
             return bb_refuse(&place, "a reading more", "at most %d of one target", BB_REPEATS_MAX);

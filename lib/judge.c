@@ -28,11 +28,6 @@ const char *bb_advice_text(bb_advice advice)
     return advice_words[advice];
 }
 
-size_t bb_number_index(const bb_machine *machine, int number)
-{
-    return (size_t)((number - machine->scale_low) / machine->scale_step);
-}
-
 /* ---------------------------------------------------------------- making */
 
 static bb_status set_chances(bb_judge *judge, int zone)
@@ -121,7 +116,7 @@ static bb_question ask(const int *readings, size_t count, bool iron_sound)
 static double tail(const bb_judge *judge, size_t class, int reading)
 {
     const double *p = judge->chance + class * judge->numbers;
-    const double read = p[bb_number_index(&judge->predictor->model->machine, reading)];
+    const double read = p[bb_scale_index(&judge->predictor->model->machine, reading)];
     double sum = 0;
     for (size_t n = 0; n < judge->numbers; n++)
         if (p[n] <= read)
@@ -237,19 +232,13 @@ static void set_odds(const bb_judge *judge, const bb_posterior *posterior, bb_ju
     qsort(judgement->classes, judge->classes, sizeof *judgement->classes, likelier);
 }
 
-static bool on_scale(const bb_machine *machine, int reading)
-{
-    return reading >= machine->scale_low && reading <= machine->scale_high &&
-           (reading - machine->scale_low) % machine->scale_step == 0;
-}
-
 bb_status bb_judge_readings(const bb_judge *judge, const int *readings, size_t count,
                             bool iron_sound, bb_judgement *judgement)
 {
     if (count < 1 || count > BB_REPEATS_MAX)
         return BB_RANGE;
     for (size_t i = 0; i < count; i++)
-        if (!on_scale(&judge->predictor->model->machine, readings[i]))
+        if (!bb_scale_holds(&judge->predictor->model->machine, readings[i]))
             return BB_RANGE;
     const bb_question question = ask(readings, count, iron_sound);
     bb_posterior posterior = {0};

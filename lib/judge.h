@@ -17,7 +17,4 @@ struct bb_judge {
     double sand_worth;             /* readings that the sand's distribution is worth */
 };
 
-/* Index of a number of the scale. */
-size_t bb_number_index(const bb_machine *machine, int number);
-
 #endif

@@ -68,7 +68,7 @@ static double of_sand(const chances *of)
     double product = of->question->if_not, before = 0;
     for (size_t r = 0; r < repeats->count; r++) {
         const double known =
-            bb_with_outliers(machine, p[bb_number_index(machine, repeats->numbers[r])]);
+            bb_with_outliers(machine, p[bb_scale_index(machine, repeats->numbers[r])]);
         for (int same = 0; same < repeats->counts[r]; same++, before++)
             product *= (judge->sand_worth * known + same) / (judge->sand_worth + before);
     }
@@ -98,7 +98,7 @@ static void draw_sand(const chances *of, gsl_rng *rng)
     for (size_t d = 0; d < BB_DRAWS; d++)
         row[d] = of->class[judge->sand];
     for (size_t r = 0; r < repeats->count; r++) {
-        const size_t at = bb_number_index(&judge->predictor->model->machine, repeats->numbers[r]);
+        const size_t at = bb_scale_index(&judge->predictor->model->machine, repeats->numbers[r]);
         double known = 0.5;
         for (size_t n = at > near ? at - near : 0; n <= at + near && n < judge->numbers; n++)
             known += judge->sand_worth * p[n];

@@ -38,19 +38,13 @@ void bb_practice_free(bb_practice *practice)
     free(practice);
 }
 
-static int number_at(const bb_practice *practice, size_t index)
-{
-    const bb_machine *machine = &practice->judge->predictor->model->machine;
-    return machine->scale_low + (int)index * machine->scale_step;
-}
-
 /* The whole number that is shown for a value: the nearest of the scale. */
 static int shown(const bb_practice *practice, double value)
 {
     const bb_machine *machine = &practice->judge->predictor->model->machine;
     const double steps = round((value - machine->scale_low) / machine->scale_step);
     const double last = (double)practice->judge->numbers - 1;
-    return number_at(practice, (size_t)fmin(fmax(steps, 0), last));
+    return bb_scale_number(machine, (size_t)fmin(fmax(steps, 0), last));
 }
 
 /* An index by its chances, which sum to about one. */
@@ -119,6 +113,7 @@ static int read_piece(const bb_practice *practice, const bb_outlook *outlook, do
 static void read_all(bb_practice *practice, const bb_outlook *outlook, bb_round *round)
 {
     const bb_judge *judge = practice->judge;
+    const bb_machine *machine = &judge->predictor->model->machine;
     const double *sand = judge->chance + judge->sand * judge->numbers;
     const double error = gsl_ran_ugaussian(practice->rng); /* shared by all readings */
     for (size_t i = 0; i < round->reading_count; i++) {
@@ -127,11 +122,11 @@ static void read_all(bb_practice *practice, const bb_outlook *outlook, bb_round 
         if (gsl_rng_uniform(practice->rng) < again)
             *reading = round->readings[gsl_rng_uniform_int(practice->rng, i)];
         else if (gsl_rng_uniform(practice->rng) < BB_OUTLIER_SHARE)
-            *reading = number_at(practice, gsl_rng_uniform_int(practice->rng, judge->numbers));
+            *reading = bb_scale_number(machine, gsl_rng_uniform_int(practice->rng, judge->numbers));
         else if (outlook != NULL)
             *reading = read_piece(practice, outlook, error);
         else
-            *reading = number_at(practice, pick(practice->rng, sand, judge->numbers));
+            *reading = bb_scale_number(machine, pick(practice->rng, sand, judge->numbers));
     }
 }
 

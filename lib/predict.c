@@ -11,11 +11,6 @@
 #define NEVER_SD 8.0 /* beyond it a number has no chance */
 #define SQRT_HALF 0.70710678118654752440
 
-size_t bb_scale_count(const bb_machine *machine)
-{
-    return (size_t)((machine->scale_high - machine->scale_low) / machine->scale_step) + 1;
-}
-
 /* The parameters must be those of the model that the profile's own machine and kit make. */
 static bb_status same_parameters(const bb_profile *profile, const bb_model *model, bb_error *error)
 {
@@ -100,7 +95,7 @@ void bb_prediction_summary(const bb_machine *machine, bb_prediction *prediction)
     double mean = 0, square = 0, cumulative = 0;
     bool low = false, high = false;
     for (size_t i = 0; i < prediction->count; i++) {
-        int number = machine->scale_low + (int)i * machine->scale_step;
+        const int number = bb_scale_number(machine, i);
         mean += prediction->p[i] * number;
         cumulative += prediction->p[i];
         if (!low && cumulative >= 0.05) {
@@ -113,7 +108,7 @@ void bb_prediction_summary(const bb_machine *machine, bb_prediction *prediction)
         }
     }
     for (size_t i = 0; i < prediction->count; i++) {
-        double off = machine->scale_low + (double)i * machine->scale_step - mean;
+        const double off = bb_scale_number(machine, i) - mean;
         square += prediction->p[i] * off * off;
     }
     prediction->mean = mean;

@@ -19,9 +19,6 @@ struct bb_predictor {
     int pooled_visits;
 };
 
-/* Number of numbers on the scale. */
-size_t bb_scale_count(const bb_machine *machine);
-
 /* Add weight times the normal (mean, sd) integrated over each number to p; numbers beyond eight
  * standard deviations get nothing, the ends of the scale what lies beyond them. */
 void bb_normal_add(const bb_machine *machine, double mean, double sd, double weight, double *p);

@@ -34,7 +34,7 @@ static bb_status read_numbers(const bb_json_source *source, const bb_json_place 
                                     &sweeps);
         if (status != BB_OK)
             return status;
-        bare->counts[(number - machine->scale_low) / machine->scale_step] = sweeps;
+        bare->counts[bb_scale_index(machine, number)] = sweeps;
         before = number;
         sum += sweeps;
     }

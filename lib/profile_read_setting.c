@@ -10,17 +10,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool on_scale(const bb_machine *machine, int number)
-{
-    return number >= machine->scale_low && number <= machine->scale_high &&
-           (number - machine->scale_low) % machine->scale_step == 0;
-}
-
 bb_status bb_read_scale_number(const bb_json_source *source, const bb_json_place *place,
                                    const json_t *value, const bb_machine *machine, int *number)
 {
     if (bb_json_is_whole(value, machine->scale_low, machine->scale_high) &&
-        on_scale(machine, (int)json_number_value(value))) {
+        bb_scale_holds(machine, (int)json_number_value(value))) {
         *number = (int)json_number_value(value);
         return BB_OK;
     }

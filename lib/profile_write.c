@@ -106,8 +106,8 @@ static json_t *from_bare(const bb_profile *profile, size_t zone)
     json_t *numbers = json_array();
     for (int i = 0; i < BB_NUMBERS_MAX && numbers != NULL; i++)
         if (bare->counts[i] != 0) {
-            int number = machine->scale_low + i * machine->scale_step;
-            json_t *pair = bb_json_append(json_array(), json_integer(number));
+            json_t *pair = bb_json_append(json_array(),
+                                          json_integer(bb_scale_number(machine, (size_t)i)));
             pair = bb_json_append(pair, bb_json_from_number(bare->counts[i]));
             numbers = bb_json_append(numbers, pair);
         }

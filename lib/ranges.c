@@ -130,8 +130,8 @@ static void set_range(const struct shown *shown, const bb_machine *machine, size
     for (size_t g = 0; g < shown->groups; g++)
         range->chance[g] = total > 0 ? weight_of(shown, g, from, to) / total : 0;
     trim(shown, &from, &to);
-    range->low = machine->scale_low + (int)from * machine->scale_step;
-    range->high = machine->scale_low + (int)(to - 1) * machine->scale_step;
+    range->low = bb_scale_number(machine, from);
+    range->high = bb_scale_number(machine, to - 1);
 }
 
 static bb_status set_ranges(const struct shown *shown, const bb_machine *machine, size_t at_most,

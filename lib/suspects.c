@@ -19,7 +19,7 @@ static double weigh(const bb_prediction *prediction, const bb_machine *machine, 
     double up_to = 0, below = 0, cumulative = 0;
     bool low = false, high = false;
     for (size_t i = 0; i < prediction->count; i++) {
-        const int number = machine->scale_low + (int)i * machine->scale_step;
+        const int number = bb_scale_number(machine, i);
         cumulative += prediction->p[i];
         if (number <= reading)
             up_to = cumulative;

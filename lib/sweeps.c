@@ -314,7 +314,7 @@ static bb_status read_readings(bb_sweeps_reader *reader, bb_cell *sweep)
     for (const char *at = text; *at != '\0'; at += strspn(at, " \t")) {
         long number;
         if (!bb_whole_start(at, &at, &number) || (*at != '\0' && *at != ' ' && *at != '\t') ||
-            !bb_on_scale(&reader->visit->machine, number))
+            !bb_scale_holds(&reader->visit->machine, number))
             return bb_refuse_number(&place, text, &reader->visit->machine);
         sweep->reading = (int)number;
         bb_status status = add_sweep(reader, sweep);

@@ -16,7 +16,7 @@ debootstrap --variant=minbase bookworm "$machine" "$mirror" >>"$log" 2>&1 ||
     { tail -n 5 "$log"; exit 1; }
 cp /etc/resolv.conf "$machine/etc/resolv.conf"
 mount -t proc proc "$machine/proc" # compilers and sanitizers look there
-git clone --quiet --no-hardlinks . "$machine/root/brineband"
+git -c advice.detachedHead=false clone --quiet --no-hardlinks . "$machine/root/brineband"
 
 # The indented lines of README that fetch packages and make something.
 grep '^    sh tests/packages.sh .*&& make ' README.md >"$machine/root/commands"
