@@ -9,11 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-bool is_learned(const bb_parameter *parameter)
-{
-    return parameter->sd <= 0.9 * parameter->prior_sd;
-}
-
 /* ---------------------------------------------------------------- what was left out of beach.ini
  */
 
@@ -57,12 +52,12 @@ static void add_inputs(const bb_profile *profile, name_list *list)
 static bool unlearned(const bb_profile *profile, const char *prefix, const char *name,
                       const char *suffix)
 {
-    char wanted[BB_NAME_BYTES + 32];
+    char wanted[BB_PARAMETER_BYTES];
     (void)snprintf(wanted, sizeof wanted, "%s.%s%s%s", prefix, name, suffix != NULL ? "." : "",
                    suffix != NULL ? suffix : "");
     for (size_t i = 0; i < profile->parameter_count; i++)
         if (strcmp(profile->parameters[i].name, wanted) == 0)
-            return !is_learned(&profile->parameters[i]);
+            return !bb_parameter_learned(&profile->parameters[i]);
     return false;
 }
 

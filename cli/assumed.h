@@ -7,7 +7,6 @@
 #include <jansson.h>
 #include <stdbool.h>
 
-bool is_learned(const bb_parameter *parameter);
 void say_assumed(const bb_profile *profile); /* nothing when nothing was */
 json_t *assumed_json(const bb_profile *profile);
 

@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FOIL "foil"
-#define SMALL_GOLD "small gold"
 #define CHANCE_SHOWN 0.15 /* groups less likely than this are left out of the table */
 #define NONE 5e-4         /* a share that is none for all that can be said */
 
@@ -78,7 +76,7 @@ static size_t choose_pieces(const struct card *card, const size_t *worst, bool f
     double *values = need(profile->target_count, sizeof *values);
     for (size_t k = 0; k < profile->target_count; k++) {
         const bb_target *target = &profile->targets[k];
-        const bool is_foil = strcmp(target->group, FOIL) == 0;
+        const bool is_foil = strcmp(target->group, BB_GROUP_FOIL) == 0;
         if (worst[k] == card->reject->target_count || is_foil != foil || !(foil || target->keep))
             continue;
         values[count] = lost(card, worst[k]);
@@ -287,7 +285,7 @@ static const bb_reject_target *first_masked(const bb_reject *reject, int zone, b
     for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *row = &reject->targets[t];
         if (row->zone != zone || (row->index >= 0) != kit ||
-            strcmp(row->target.group, SMALL_GOLD) != 0)
+            strcmp(row->target.group, BB_GROUP_SMALL_GOLD) != 0)
             continue;
         if (first == NULL || isnan(first->masked_from_m) ||
             row->masked_from_m < first->masked_from_m)

@@ -194,7 +194,7 @@ static void say_evidence(const summary *of)
         table_cell(&parameters, "%.3f", row->sd);
         table_cell(&parameters, "%.3f", row->prior_mean);
         table_cell(&parameters, "%.3f", row->prior_sd);
-        table_cell(&parameters, "%s", is_learned(row) ? "yes" : "assumed");
+        table_cell(&parameters, "%s", bb_parameter_learned(row) ? "yes" : "assumed");
     }
     say_gap();
     table_end(&parameters);
@@ -275,7 +275,7 @@ static json_t *parameter_json(const bb_parameter *row)
 {
     return json_pack("{s:s,s:f,s:f,s:f,s:f,s:b}", "name", row->name, "estimate", row->estimate,
                      "sd", row->sd, "prior_mean", row->prior_mean, "prior_sd", row->prior_sd,
-                     "learned", (int)is_learned(row));
+                     "learned", (int)bb_parameter_learned(row));
 }
 
 static json_t *parameters_json(const bb_profile *profile)

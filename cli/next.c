@@ -55,7 +55,7 @@ static bool needs_air(const bb_visit *visit, char *text, size_t size)
 static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
 {
     for (size_t i = 0; i < visit->target_count; i++)
-        if (strcmp(visit->targets[i].group, "small gold") == 0 && swept_on_sand(visit, (int)i) > 0)
+        if (strcmp(visit->targets[i].group, BB_GROUP_SMALL_GOLD) == 0 && swept_on_sand(visit, (int)i) > 0)
             return false;
     (void)snprintf(text, size,
                    "Sweep a small-gold piece, the size of a stud, on the wet sand and a few cm "

@@ -33,6 +33,8 @@ extern "C" {
 enum {
     BB_NAME_BYTES = 64,    /* a target, zone, group, material or setting name, with its final NUL */
     BB_TEXT_BYTES = 256,   /* free words, with the final NUL */
+    BB_PARAMETER_BYTES = BB_NAME_BYTES + 32, /* a fitted quantity's name, likewise */
+    BB_DIGEST_BYTES = 65,  /* SHA-256 in hexadecimal, likewise */
     BB_NUMBERS_MAX = 1024, /* numbers on a machine's scale */
     BB_BANDS_MAX = 8,      /* separate ranges rejected at once */
     BB_ZONES_MAX = 16,     /* zones of one visit */
@@ -153,6 +155,16 @@ typedef struct {
     char group[BB_NAME_BYTES];
     long line; /* where the kit says so, 0 from elsewhere */
 } bb_target;
+
+/* The groups known by name; a kit may have words of its own. */
+#define BB_GROUP_SMALL_GOLD "small gold"
+#define BB_GROUP_GOLD "gold"
+#define BB_GROUP_SILVER "silver"
+#define BB_GROUP_COIN "coin"
+#define BB_GROUP_FOIL "foil"
+#define BB_GROUP_JUNK "junk"
+#define BB_GROUP_IRON "iron"
+#define BB_GROUP_SAND "bare sand" /* where nothing lies */
 
 enum { BB_ZONE_AIR = -1, BB_TARGET_SAND = -1 };
 
@@ -382,11 +394,14 @@ BB_API bb_status bb_catalogue_at(size_t index, bb_target *target, double *known_
 
 /* ---------------------------------------------------------------- the profile */
 
-/* One fitted quantity. learned: sd / prior_sd at most 0.9. */
+/* One fitted quantity. */
 typedef struct {
-    char name[BB_NAME_BYTES + 32];
+    char name[BB_PARAMETER_BYTES];
     double estimate, sd, prior_mean, prior_sd;
 } bb_parameter;
+
+/* Did the sweeps narrow it: sd at most 0.9 of prior_sd? Else it is assumed. */
+BB_API bool bb_parameter_learned(const bb_parameter *parameter);
 
 /* Noise of the machine and of the ground: natural logarithms, with their standard errors. */
 typedef struct {
@@ -432,7 +447,7 @@ typedef struct {
     double air_sweeps, sand_sweeps; /* with nothing rejected */
     double drift_hour;      /* hour about which the salt level drifts (0 once read back, for times of
                              * day are not written), NAN without */
-    char digest[65];        /* SHA-256 of the canonical cells, in hexadecimal */
+    char digest[BB_DIGEST_BYTES]; /* SHA-256 of the canonical cells, in hexadecimal */
     int pooled_visits;      /* a club's profile: visits it was merged from; 0 for a visit's own */
     bool any_machine;       /* a club's profile that knows only what is the beach's */
     bb_evidence evidence;
@@ -904,7 +919,7 @@ typedef enum {
 /* One quantity that visits share, pooled, with the part of each visit. */
 typedef struct {
     bb_merge_kind kind;
-    char name[BB_NAME_BYTES + 32]; /* of the zone or parameter; empty for noise of the machine */
+    char name[BB_PARAMETER_BYTES]; /* of the zone or parameter; empty for noise of the machine */
     bb_pooled pooled;
     bb_merge_entry *entries; /* pooled.count, by the visits' digests */
 } bb_merge_quantity;

@@ -20,7 +20,7 @@ bb_status bb_visit_like(const bb_profile *profile, bb_visit *visit, bb_error *er
     visit->targets = calloc(profile->target_count + 1, sizeof *visit->targets);
     if (visit->zones == NULL || visit->targets == NULL) {
         bb_visit_free(visit);
-        return bb_error_say(error, BB_MEMORY, "memory ran out");
+        return bb_out_of_memory(error);
     }
     visit->zone_count = profile->zone_count;
     visit->target_count = profile->target_count;

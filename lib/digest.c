@@ -103,7 +103,7 @@ static void feed_scale(bb_sha256 *hash, const bb_machine *machine)
     feed_text(hash, text);
 }
 
-bb_status bb_digest(const bb_visit *visit, char hex[BB_SHA256_HEX_BYTES])
+bb_status bb_digest(const bb_visit *visit, char hex[BB_DIGEST_BYTES])
 {
     entry *entries = calloc(visit->cell_count + 1, sizeof *entries);
     if (entries == NULL)

@@ -9,6 +9,6 @@
  * layings and the time of day (but not the time between sweeps) leave it as it is; what was
  * swept, where, under which setting and what was read do not. Zones count by their wetness, not
  * by their name. BB_MEMORY. */
-bb_status bb_digest(const bb_visit *visit, char hex[BB_SHA256_HEX_BYTES]);
+bb_status bb_digest(const bb_visit *visit, char hex[BB_DIGEST_BYTES]);
 
 #endif

@@ -2,16 +2,7 @@
 #ifndef BB_GROUPS_H
 #define BB_GROUPS_H
 
-#define BB_GROUP_SMALL_GOLD "small gold"
-#define BB_GROUP_GOLD "gold"
-#define BB_GROUP_SILVER "silver"
-#define BB_GROUP_COIN "coin"
-#define BB_GROUP_FOIL "foil"
-#define BB_GROUP_JUNK "junk"
-#define BB_GROUP_IRON "iron"
-#define BB_GROUP_SAND "bare sand" /* where nothing lies */
-
-#include <stdbool.h>
+#include "brineband.h"
 
 typedef struct {
     const char *name;

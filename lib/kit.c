@@ -1,4 +1,5 @@
 /* What kit.csv says of each target. */
+#include "constants.h"
 #include "groups.h"
 #include "names.h"
 #include "number.h"
@@ -160,7 +161,7 @@ static bb_status read_group(const bb_table *table, bb_target *target)
     char found[BB_QUOTE_BYTES];
     if (*text == '\0')
         text = "unknown";
-    if (bb_same_word(text, "sand") || bb_same_word(text, "bare sand"))
+    if (bb_same_word(text, "sand") || bb_same_word(text, BB_GROUP_SAND))
         return bb_refuse(&place, bb_quote(text, found), "another group: sand is the bare sand");
     const bb_group *known = bb_group_find(text);
     if (known != NULL)
@@ -216,11 +217,11 @@ static bb_status check_body(const bb_table *table, bb_target *target)
  * that over its rim (coins.csv); a hole, wear or a layer of another metal move it further. */
 static bb_status check_mass(const bb_table *table, bb_target *target)
 {
-    static const double least = 0.3, most = 1.5, pi = 3.14159265358979323846;
+    static const double least = 0.3, most = 1.5;
     const bb_material *material = bb_material_find(target->material);
     if (target->shape != BB_SHAPE_DISC || material == NULL)
         return BB_OK;
-    double full_kg = material->density_kg_per_m3 * pi / 4 * target->diameter_m *
+    double full_kg = material->density_kg_per_m3 * BB_PI / 4 * target->diameter_m *
                      target->diameter_m * target->thickness_m;
     if (!(target->mass_kg < least * full_kg || target->mass_kg > most * full_kg))
         return BB_OK;

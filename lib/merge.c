@@ -37,7 +37,7 @@ bb_status bb_merge_begin(const bb_merge_options *options, bb_merge **out, bb_err
     }
     if (merge == NULL || merge->information == NULL) {
         bb_merge_free(merge);
-        return bb_error_say(error, BB_MEMORY, "memory ran out");
+        return bb_out_of_memory(error);
     }
     *out = merge;
     return BB_OK;
@@ -229,9 +229,7 @@ double bb_prior_precision(const double *rows, size_t n, size_t i, size_t j)
 static bb_status get_ready(newcomer *of, bb_error *error)
 {
     const bb_profile *profile = of->profile;
-    bb_status status = bb_model_new(&profile->machine, &profile->beach, profile->zones,
-                                    profile->zone_count, profile->targets, profile->target_count,
-                                    profile->drift_hour, &of->model, error);
+    bb_status status = bb_model_of(profile, &of->model, error);
     if (status != BB_OK)
         return status;
     of->n = (size_t)of->model->layout.count;
@@ -242,7 +240,7 @@ static bb_status get_ready(newcomer *of, bb_error *error)
     of->rows = calloc(of->n * of->n, sizeof *of->rows);
     of->mean = calloc(of->n, sizeof *of->mean);
     if (of->rows == NULL || of->mean == NULL)
-        return bb_error_say(error, BB_MEMORY, "memory ran out");
+        return bb_out_of_memory(error);
     bb_model_prior(of->model, of->rows, of->mean);
     bb_model_noise_prior(of->model, profile->zones, &of->noise);
     return BB_OK;

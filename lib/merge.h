@@ -4,10 +4,7 @@
 
 #include "model.h"
 
-enum {
-    BB_SHARED_MAX = BB_CURVE_PARAMETERS + 2 + 2 * BB_TARGETS_MAX,
-    BB_DIGEST_BYTES = 65
-};
+enum { BB_SHARED_MAX = BB_CURVE_PARAMETERS + 2 + 2 * BB_TARGETS_MAX };
 
 typedef char bb_digest_text[BB_DIGEST_BYTES];
 
@@ -19,7 +16,7 @@ typedef struct {
 
 typedef struct {
     bb_merge_kind kind;
-    char name[BB_NAME_BYTES + 32];
+    char name[BB_PARAMETER_BYTES];
     bb_finding *findings;
     size_t count, room;
 } bb_merge_sum;
@@ -34,7 +31,7 @@ typedef struct {
 /* What the parameters of curve and pieces were found to be: sums of information (inverse
  * covariance without the prior) and of information times estimate. */
 typedef struct {
-    char name[BB_NAME_BYTES + 32];
+    char name[BB_PARAMETER_BYTES];
     double weighted;
 } bb_shared;
 

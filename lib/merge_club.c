@@ -422,8 +422,7 @@ static bb_status make_club(const bb_merge *merge, bb_profile *club, bb_error *er
     making of = {.merge = merge, .club = club};
     bb_status status = set_out(merge, club);
     if (status == BB_OK)
-        status = bb_model_new(&club->machine, &club->beach, club->zones, club->zone_count,
-                              club->targets, club->target_count, NAN, &of.model, error);
+        status = bb_model_of(club, &of.model, error);
     if (status == BB_OK)
         status = bb_prior_new(of.model, club->zones, NULL, &of.prior, error);
     if (status == BB_OK)

@@ -7,7 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "constants.h"
 #include "status.h"
 
 /* Widths of the priors (design section 5); judgement, no source. */
@@ -64,10 +63,9 @@ static bb_status set_zone(const bb_machine *machine, const bb_beach *beach, cons
     zone->ground.layer_sigma_S_per_m = 0;
     status = bb_ground_response(&zone->ground, omega, machine->coil_radius_m,
                                 beach->swing_height_m, &zone->response);
-    zone->strength = fmax(hypot(zone->response.re, zone->response.im), SMALLEST_GROUND);
-    zone->angle_deg = zone->strength > SMALLEST_GROUND
-                          ? atan2(zone->response.re, zone->response.im) * 180 / BB_PI
-                          : 0;
+    zone->strength = fmax(bb_response_strength(zone->response), SMALLEST_GROUND);
+    zone->angle_deg =
+        zone->strength > SMALLEST_GROUND ? bb_response_angle_deg(zone->response) : 0;
     zone->angle_sd_deg = beach->black_sand_possible ? SD_BLACK_SAND_ANGLE_DEG : SD_ANGLE_DEG;
     return status;
 }
@@ -101,11 +99,11 @@ bb_status bb_model_new(const bb_machine *machine, const bb_beach *beach, const b
 {
     bb_model *model = calloc(1, sizeof *model);
     if (model == NULL)
-        return bb_error_say(error, BB_MEMORY, "memory ran out");
+        return bb_out_of_memory(error);
     model->machine = *machine;
     model->swing_height_m = beach->swing_height_m;
     model->temperature_c = beach->water_temperature_c;
-    model->omega = 2 * BB_PI * machine->frequency_hz;
+    model->omega = bb_angular_frequency(machine->frequency_hz);
     model->zone_count = zone_count;
     model->target_count = target_count;
     model->drift_hour = drift_hour;
@@ -131,6 +129,12 @@ bb_status bb_model_new(const bb_machine *machine, const bb_beach *beach, const b
     lay_out(model);
     *out = model;
     return BB_OK;
+}
+
+bb_status bb_model_of(const bb_profile *profile, bb_model **model, bb_error *error)
+{
+    return bb_model_new(&profile->machine, &profile->beach, profile->zones, profile->zone_count,
+                        profile->targets, profile->target_count, profile->drift_hour, model, error);
 }
 
 void bb_model_free(bb_model *model)
@@ -177,10 +181,10 @@ bb_status bb_model_remember(bb_model *model, int zone, double height_m)
 }
 
 void bb_model_parameter_name(const bb_model *model, const bb_zone *zones, int index,
-                             char name[BB_NAME_BYTES + 32])
+                             char name[BB_PARAMETER_BYTES])
 {
     const bb_layout *at = &model->layout;
-    const size_t room = BB_NAME_BYTES + 32;
+    const size_t room = BB_PARAMETER_BYTES;
     const struct {
         int index;
         const char *name;
@@ -219,7 +223,7 @@ size_t bb_model_stranger(const bb_model *model, const bb_zone *zones,
                          const bb_parameter *parameters, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
-        char name[BB_NAME_BYTES + 32];
+        char name[BB_PARAMETER_BYTES];
         if (i >= (size_t)model->layout.count)
             return i;
         bb_model_parameter_name(model, zones, (int)i, name);
@@ -289,7 +293,7 @@ void bb_model_noise_prior(const bb_model *model, const bb_zone *zones, bb_noise 
     noise->reading = noise_parameter("noise.log_reading", log(typical), SD_READING);
     noise->wander = noise_parameter("noise.log_wander_deg", log(WANDER_DEG), SD_WANDER);
     for (size_t z = 0; z < model->zone_count; z++) {
-        char name[BB_NAME_BYTES + 32];
+        char name[BB_PARAMETER_BYTES];
         (void)snprintf(name, sizeof name, "zone.%s.log_jitter", zones[z].name);
         noise->jitter[z] =
             noise_parameter(name, log(BB_RESIDUAL_SHARE * model->zone[z].strength), SD_JITTER);

@@ -68,6 +68,8 @@ typedef struct {
 bb_status bb_model_new(const bb_machine *machine, const bb_beach *beach, const bb_zone *zones,
                        size_t zone_count, const bb_target *targets, size_t target_count,
                        double drift_hour, bb_model **model, bb_error *error);
+/* The model that a profile's parameters belong to. */
+bb_status bb_model_of(const bb_profile *profile, bb_model **model, bb_error *error);
 void bb_model_free(bb_model *model);
 
 /* Work out the ground of a zone at a height; remembered, so that a fit does it once. */
@@ -76,7 +78,7 @@ bb_status bb_model_remember(bb_model *model, int zone, double height_m);
 
 /* Name of a parameter as profiles carry it. */
 void bb_model_parameter_name(const bb_model *model, const bb_zone *zones, int index,
-                             char name[BB_NAME_BYTES + 32]);
+                             char name[BB_PARAMETER_BYTES]);
 
 /* Position of the first of count parameters whose name is not the model's at its place, count when
  * all are: there may still be too few of them. */
@@ -115,7 +117,6 @@ typedef struct {
 /* answers: room for target_count. */
 bb_status bb_state_set(bb_state *state, const bb_model *model, const double *theta,
                        const bb_noise_level *noise, bb_answer *answers);
-
 
 /* How a target answers with a time parameter, at the state's frequency moved by log_shift. */
 bb_status bb_state_answer(const bb_state *state, const bb_model_target *target, double time,

@@ -38,8 +38,3 @@ const char *bb_quote(const char *text, char quoted[BB_QUOTE_BYTES])
 {
     return bb_quote_part(text, strlen(text), quoted);
 }
-
-bb_status bb_out_of_memory(bb_error *error)
-{
-    return bb_error_say(error, BB_MEMORY, "%s", bb_status_text(BB_MEMORY));
-}

@@ -21,7 +21,4 @@ bb_status bb_refuse(const bb_place *place, const char *found, const char *accept
 const char *bb_quote(const char *text, char quoted[BB_QUOTE_BYTES]);
 const char *bb_quote_part(const char *text, size_t length, char quoted[BB_QUOTE_BYTES]);
 
-/* Records that memory ran out and returns BB_MEMORY. */
-bb_status bb_out_of_memory(bb_error *error);
-
 #endif

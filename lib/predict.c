@@ -44,9 +44,7 @@ static bb_status fill(bb_predictor *made, const bb_profile *profile, bb_error *e
     if (!made->zones || !made->targets || !made->bare || !made->covariance ||
         !made->target_sweeps || !made->theta || !made->answers)
         return BB_MEMORY;
-    bb_status status = bb_model_new(&profile->machine, &profile->beach, profile->zones, zones,
-                                    profile->targets, targets, profile->drift_hour, &made->model,
-                                    error);
+    bb_status status = bb_model_of(profile, &made->model, error);
     if (status == BB_OK)
         status = same_parameters(profile, made->model, error);
     if (status != BB_OK)
@@ -65,7 +63,7 @@ bb_status bb_predictor_new(const bb_profile *profile, bb_predictor **predictor, 
                             "and this profile");
     bb_predictor *made = calloc(1, sizeof *made);
     if (made == NULL)
-        return bb_error_say(error, BB_MEMORY, "memory ran out");
+        return bb_out_of_memory(error);
     bb_status status = fill(made, profile, error);
     if (status != BB_OK) {
         bb_predictor_free(made);

@@ -10,7 +10,6 @@
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_linalg.h>
 
-#include "profile_fields.h"
 #include "status.h"
 
 #define SAME 1e-6 /* relative, of sizes that count as one */
@@ -124,7 +123,7 @@ static void take_over(const bb_model *model, const bb_zone *zones, const bb_prof
     const size_t n = (size_t)model->layout.count;
     const bb_layout *at = &model->layout;
     for (size_t i = 0; i < n; i++) {
-        char name[BB_NAME_BYTES + 32];
+        char name[BB_PARAMETER_BYTES];
         bb_model_parameter_name(model, zones, (int)i, name);
         from[i] = -1;
         if (earlier->any_machine && zone_of(at, model->zone_count, (int)i) < 0 &&
@@ -171,9 +170,7 @@ bb_status bb_prior_new(const bb_model *model, const bb_zone *zones, const bb_pro
         bb_model *before = NULL;
         status = same_machine(&model->machine, earlier, error);
         if (status == BB_OK)
-            status = bb_model_new(&earlier->machine, &earlier->beach, earlier->zones,
-                                  earlier->zone_count, earlier->targets, earlier->target_count,
-                                  earlier->drift_hour, &before, error);
+            status = bb_model_of(earlier, &before, error);
         if (status == BB_OK) {
             take_over(model, zones, earlier, covariance, prior->mean, from);
             follow_physics(model, zones, earlier, before, from, prior->mean);
@@ -205,9 +202,7 @@ bb_status bb_prior_noise(const bb_model *model, const bb_zone *zones, const bb_p
         return BB_OK;
     const bool pooled = earlier->pooled_visits > 0;
     bb_model *before = NULL;
-    bb_status status = bb_model_new(&earlier->machine, &earlier->beach, earlier->zones,
-                                    earlier->zone_count, earlier->targets, earlier->target_count,
-                                    earlier->drift_hour, &before, error);
+    bb_status status = bb_model_of(earlier, &before, error);
     if (status != BB_OK)
         return status;
     if (!earlier->any_machine) {

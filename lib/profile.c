@@ -1,4 +1,4 @@
-/* What a profile owns. */
+/* What a profile owns, and what in it was learned. */
 #include "brineband.h"
 
 #include <stdlib.h>
@@ -52,4 +52,9 @@ void bb_profile_anonymise(bb_profile *profile)
     profile->beach.name[0] = '\0';
     if (strlen(profile->beach.date) > MONTH)
         profile->beach.date[MONTH] = '\0';
+}
+
+bool bb_parameter_learned(const bb_parameter *parameter)
+{
+    return parameter->sd <= 0.9 * parameter->prior_sd; /* the design's limit; judgement, no source */
 }

@@ -214,8 +214,3 @@ void bb_profile_knots(const bb_profile *profile, bb_knot knots[BB_CURVE_KNOTS])
     for (int i = 0; i < BB_CURVE_KNOTS; i++)
         knots[i] = (bb_knot){bb_curve_angle_deg[i], curve.value[i]};
 }
-
-bool bb_parameter_learned(const bb_parameter *quantity)
-{
-    return quantity->sd <= 0.9 * quantity->prior_sd;
-}

@@ -43,7 +43,4 @@ extern const bb_fields bb_finds_fields;
 /* The curve at its knots, as the first BB_CURVE_PARAMETERS parameters have it. */
 void bb_profile_knots(const bb_profile *profile, bb_knot knots[BB_CURVE_KNOTS]);
 
-/* A quantity is learned when the data narrowed it: sd at most 0.9 of prior_sd. */
-bool bb_parameter_learned(const bb_parameter *parameter);
-
 #endif

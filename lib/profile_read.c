@@ -22,7 +22,7 @@ static bb_status check_names_of_model(const bb_json_source *source, const bb_pro
     bb_json_place list = {NULL, "parameters", 0}, record = {&list, NULL, stranger};
     bb_json_place name = {&record, "name", 0};
     if (stranger < wanted && stranger < count) {
-        char own[BB_NAME_BYTES + 32];
+        char own[BB_PARAMETER_BYTES];
         bb_model_parameter_name(model, profile->zones, (int)stranger, own);
         return bb_json_refuse(source, &name, NULL, "\"%s\" at this place", own);
     }
@@ -75,9 +75,7 @@ static bb_status check_model(const bb_json_source *source, const bb_profile *pro
 {
     bb_model *model = NULL;
     bb_error error = {0};
-    bb_status status = bb_model_new(&profile->machine, &profile->beach, profile->zones,
-                                    profile->zone_count, profile->targets, profile->target_count,
-                                    profile->drift_hour, &model, &error);
+    bb_status status = bb_model_of(profile, &model, &error);
     if (status == BB_MEMORY)
         return bb_out_of_memory(source->error);
     if (status != BB_OK)

@@ -37,7 +37,7 @@ static const struct {
     [BB_QUANTITY_YEARS] = {"years in salt sand", 0, 5000, "", 1, 1},
 };
 
-bb_status bb_refuse_quantity(const bb_place *place, const char *text, bb_quantity quantity)
+static bb_status refuse(const bb_place *place, const char *text, bb_quantity quantity)
 {
     char found[BB_QUOTE_BYTES];
     const char *point = strchr(text, ',') != NULL ? ", with a decimal point" : "";
@@ -52,7 +52,7 @@ bb_status bb_quantity_read(const bb_place *place, const char *text, bb_quantity 
     double number;
     if (!bb_number_read(text, &number) || number < quantities[quantity].low ||
         number > quantities[quantity].high)
-        return bb_refuse_quantity(place, text, quantity);
+        return refuse(place, text, quantity);
     *value = bb_quantity_to_si(quantity, number + 0.0);
     return BB_OK;
 }

@@ -38,7 +38,4 @@ void bb_quantity_range(bb_quantity quantity, double *low, double *high);
 double bb_quantity_to_si(bb_quantity quantity, double number);
 double bb_quantity_from_si(bb_quantity quantity, double si);
 
-/* Refuses the text as this quantity. */
-bb_status bb_refuse_quantity(const bb_place *place, const char *text, bb_quantity quantity);
-
 #endif

@@ -7,7 +7,6 @@
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_randist.h>
 
-#include "cells.h"
 #include "predictor.h"
 
 enum { MODEL_PARTS = 5, KERNEL_FREEDOM = 5, ANGLE_NODES = 241 };

@@ -80,7 +80,7 @@ void bb_sha256_feed(bb_sha256 *hash, const void *bytes, size_t length)
     }
 }
 
-void bb_sha256_end(bb_sha256 *hash, char hex[BB_SHA256_HEX_BYTES])
+void bb_sha256_end(bb_sha256 *hash, char hex[BB_DIGEST_BYTES])
 {
     static const unsigned char padding[64] = {0x80};
     unsigned char bits[8];

@@ -2,10 +2,9 @@
 #ifndef BB_SHA256_H
 #define BB_SHA256_H
 
-#include <stddef.h>
-#include <stdint.h>
+#include "brineband.h"
 
-enum { BB_SHA256_HEX_BYTES = 65 }; /* with the final NUL */
+#include <stdint.h>
 
 typedef struct {
     uint32_t state[8];
@@ -15,6 +14,6 @@ typedef struct {
 
 void bb_sha256_begin(bb_sha256 *hash);
 void bb_sha256_feed(bb_sha256 *hash, const void *bytes, size_t length);
-void bb_sha256_end(bb_sha256 *hash, char hex[BB_SHA256_HEX_BYTES]);
+void bb_sha256_end(bb_sha256 *hash, char hex[BB_DIGEST_BYTES]);
 
 #endif

@@ -49,6 +49,11 @@ bb_status bb_error_say(bb_error *error, bb_status status, const char *format, ..
     return status;
 }
 
+bb_status bb_out_of_memory(bb_error *error)
+{
+    return bb_error_say(error, BB_MEMORY, "%s", bb_status_text(BB_MEMORY));
+}
+
 int bb_error_text(const bb_error *error, char *text, size_t size)
 {
     if (error->line == 0)

@@ -13,6 +13,9 @@ bb_status bb_error_at(bb_error *error, bb_status status, const char *path, long 
 /* An error that is not about a place: one whole sentence. */
 bb_status bb_error_say(bb_error *error, bb_status status, const char *format, ...) BB_PRINTF(3, 4);
 
+/* Says that memory ran out; returns BB_MEMORY. */
+bb_status bb_out_of_memory(bb_error *error);
+
 /* GSL aborts the program on an error unless it is told not to, which is done as the library is
  * loaded. A file that calls GSL and nothing of this one names it, so that a static link takes the
  * telling along. */

@@ -1,10 +1,11 @@
 /* What sweeps.csv says of each sweep, and what a visit keeps of it. */
 #include "band_text.h"
 #include "bare.h"
-#include "sweep_cells.h"
+#include "copy.h"
 #include "names.h"
 #include "number.h"
 #include "quantity.h"
+#include "sweep_cells.h"
 #include "table.h"
 #include "zone.h"
 
@@ -389,22 +390,14 @@ bb_status bb_sweeps_feed(bb_sweeps_reader *reader, const char *bytes, size_t len
     return bb_table_feed(reader->table, bytes, length);
 }
 
-static void *copy(const void *source, size_t count, size_t size)
-{
-    void *made = count == 0 ? NULL : malloc(count * size);
-    if (made != NULL)
-        memcpy(made, source, count * size);
-    return made;
-}
-
 static bb_status hand_over(bb_sweeps_reader *reader)
 {
     bb_visit *visit = reader->visit;
     size_t zones = reader->zone_count;
-    bb_zone *zone_list = copy(reader->zones, zones, sizeof *zone_list);
-    bb_bare *bare = copy(reader->bare, zones, sizeof *bare);
-    bb_setting *settings = copy(reader->settings, reader->setting_count, sizeof *settings);
-    if (settings == NULL || (zones > 0 && (zone_list == NULL || bare == NULL))) {
+    bb_zone *zone_list = bb_copy(reader->zones, zones, sizeof *zone_list);
+    bb_bare *bare = bb_copy(reader->bare, zones, sizeof *bare);
+    bb_setting *settings = bb_copy(reader->settings, reader->setting_count, sizeof *settings);
+    if (settings == NULL || zone_list == NULL || bare == NULL) {
         free(zone_list);
         free(bare);
         free(settings);

@@ -60,12 +60,6 @@ static bb_status age(double years, bb_profile *profile, bb_error *error)
     return BB_OK;
 }
 
-static bb_status model_of(const bb_profile *profile, bb_model **model, bb_error *error)
-{
-    return bb_model_new(&profile->machine, &profile->beach, profile->zones, profile->zone_count,
-                        profile->targets, profile->target_count, profile->drift_hour, model, error);
-}
-
 /* Angles by the difference, jitters by the ratio, of the ground computed before and after. */
 static void carry_over(const bb_model *before, const bb_model *after, bb_profile *profile)
 {
@@ -92,9 +86,9 @@ bb_status bb_profile_what_if(const bb_profile *profile, const bb_what_if *change
     if (status == BB_OK)
         status = age(changes->years, other, error);
     if (status == BB_OK)
-        status = model_of(profile, &before, error);
+        status = bb_model_of(profile, &before, error);
     if (status == BB_OK)
-        status = model_of(other, &after, error);
+        status = bb_model_of(other, &after, error);
     if (status == BB_OK && (size_t)before->layout.count != profile->parameter_count)
         status = bb_error_say(error, BB_INPUT, "the profile does not fit its own machine and kit");
     if (status == BB_OK)

@@ -20,7 +20,7 @@ static void add(recoveries *r, int which, double off, double sd, double prior_sd
 
 static int find(const bb_profile *profile, const char *first, const char *name, const char *last)
 {
-    char wanted[BB_NAME_BYTES + 32];
+    char wanted[BB_PARAMETER_BYTES];
     (void)snprintf(wanted, sizeof wanted, "%s%s%s", first, name, last);
     for (size_t i = 0; i < profile->parameter_count; i++)
         if (strcmp(profile->parameters[i].name, wanted) == 0)

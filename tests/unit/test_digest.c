@@ -35,7 +35,7 @@ static const struct {
 START_TEST(sha256_gives_the_published_digests)
 {
     for (size_t i = 0; i < sizeof vectors / sizeof *vectors; i++) {
-        char hex[BB_SHA256_HEX_BYTES];
+        char hex[BB_DIGEST_BYTES];
         bb_sha256 hash;
         bb_sha256_begin(&hash);
         for (size_t n = 0; n < vectors[i].times; n++)
@@ -52,7 +52,7 @@ START_TEST(sha256_does_not_care_how_the_bytes_are_cut)
 {
     const char *text = vectors[1].message;
     for (size_t cut = 0; cut <= strlen(text); cut++) {
-        char hex[BB_SHA256_HEX_BYTES];
+        char hex[BB_DIGEST_BYTES];
         bb_sha256 hash;
         bb_sha256_begin(&hash);
         bb_sha256_feed(&hash, text, cut);
@@ -80,7 +80,7 @@ static const char sweeps[] = "zone,target,depth_cm,reading,heard,setting,time\n"
 
 /* Digest of a visit with one thing of its files replaced by another. */
 static void digest_with(const char *file, const char *new_file, const char *old, const char *new,
-                        char hex[BB_SHA256_HEX_BYTES])
+                        char hex[BB_DIGEST_BYTES])
 {
     const char *files[] = {beach, kit, sweeps};
     char texts[3][1024], message[1024] = "";
@@ -137,7 +137,7 @@ static const struct {
 
 START_TEST(what_does_not_matter_leaves_the_digest)
 {
-    char plain[BB_SHA256_HEX_BYTES], changed[BB_SHA256_HEX_BYTES];
+    char plain[BB_DIGEST_BYTES], changed[BB_DIGEST_BYTES];
     digest_with(NULL, NULL, NULL, NULL, plain);
     ck_assert_uint_eq(strlen(plain), 64);
     for (size_t i = 0; i < sizeof same / sizeof *same; i++) {
@@ -167,7 +167,7 @@ static const struct {
 START_TEST(what_was_measured_makes_the_digest)
 {
     enum { COUNT = sizeof other / sizeof *other };
-    char digests[COUNT + 1][BB_SHA256_HEX_BYTES];
+    char digests[COUNT + 1][BB_DIGEST_BYTES];
     digest_with(NULL, NULL, NULL, NULL, digests[COUNT]);
     for (size_t i = 0; i < COUNT; i++) {
         digest_with(other[i].file, NULL, other[i].old, other[i].new, digests[i]);

@@ -246,7 +246,7 @@ static void check_same(const char *quantity, const bb_profile *one, const bb_pro
 {
     ck_assert_uint_eq(one->parameter_count, other->parameter_count);
     for (size_t i = 0; i < one->parameter_count; i++) {
-        char name[BB_NAME_BYTES + 32];
+        char name[BB_PARAMETER_BYTES];
         const bb_parameter *a = &one->parameters[i];
         renamed(a->name, name);
         const bb_parameter *b = named(other, name);
@@ -259,7 +259,7 @@ static void check_same(const char *quantity, const bb_profile *one, const bb_pro
 
 static void same_name(const char *name, char *out)
 {
-    (void)snprintf(out, BB_NAME_BYTES + 32, "%s", name);
+    (void)snprintf(out, BB_PARAMETER_BYTES, "%s", name);
 }
 
 static void other_zone(const char *name, char *out)
@@ -267,9 +267,9 @@ static void other_zone(const char *name, char *out)
     const char *rest;
     same_name(name, out);
     if (strncmp(name, "zone.wet", 8) == 0)
-        rest = name + 8, (void)snprintf(out, BB_NAME_BYTES + 32, "zone.low shore%s", rest);
+        rest = name + 8, (void)snprintf(out, BB_PARAMETER_BYTES, "zone.low shore%s", rest);
     if (strncmp(name, "zone.damp", 9) == 0)
-        rest = name + 9, (void)snprintf(out, BB_NAME_BYTES + 32, "zone.high shore%s", rest);
+        rest = name + 9, (void)snprintf(out, BB_PARAMETER_BYTES, "zone.high shore%s", rest);
 }
 
 static void swap_zones(bb_visit *visit)
