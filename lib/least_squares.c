@@ -34,9 +34,15 @@ static bool finite_all(const double *values, size_t count)
     return true;
 }
 
+/* What GSL carries to the functions below. */
+typedef struct {
+    const bb_least_squares *problem;
+    gsl_vector *scratch; /* residuals that go with a Jacobian and are not asked for */
+} carried;
+
 static int residuals_at(const gsl_vector *x, void *context, gsl_vector *residuals)
 {
-    const bb_least_squares *problem = context;
+    const bb_least_squares *problem = ((const carried *)context)->problem;
     bb_status status = problem->evaluate(x->data, residuals->data, NULL, problem->context);
     if (status != BB_OK || !finite_all(residuals->data, residuals->size))
         gsl_vector_set_all(residuals, FAR_RESIDUAL);
@@ -45,13 +51,9 @@ static int residuals_at(const gsl_vector *x, void *context, gsl_vector *residual
 
 static int jacobian_at(const gsl_vector *x, void *context, gsl_matrix *jacobian)
 {
-    const bb_least_squares *problem = context;
-    gsl_vector *residuals = gsl_vector_alloc(problem->residuals);
-    if (residuals == NULL)
-        return GSL_ENOMEM;
-    bb_status status =
-        problem->evaluate(x->data, residuals->data, jacobian->data, problem->context);
-    gsl_vector_free(residuals);
+    const carried *with = context;
+    bb_status status = with->problem->evaluate(x->data, with->scratch->data, jacobian->data,
+                                               with->problem->context);
     bool usable = status == BB_OK && finite_all(jacobian->data, jacobian->size1 * jacobian->size2);
     return usable ? GSL_SUCCESS : GSL_EBADFUNC;
 }
@@ -244,11 +246,14 @@ bb_status bb_least_squares_solve(const bb_least_squares *problem, double *x, dou
     how.solver = dogleg ? gsl_multifit_nlinear_solver_cholesky : gsl_multifit_nlinear_solver_qr;
     gsl_multifit_nlinear_workspace *work =
         gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &how, n, p);
-    if (work == NULL)
+    carried with = {problem, gsl_vector_alloc(n)};
+    if (work == NULL || with.scratch == NULL) {
+        gsl_multifit_nlinear_free(work);
+        gsl_vector_free(with.scratch);
         return BB_MEMORY;
-    bb_least_squares held = *problem;
+    }
     gsl_multifit_nlinear_fdf system = {.f = residuals_at, .df = jacobian_at, .n = n, .p = p,
-                                       .params = &held};
+                                       .params = &with};
     gsl_vector_const_view start = gsl_vector_const_view_array(x, p);
     int outcome = gsl_multifit_nlinear_init(&start.vector, &system, work), reason = 0;
     if (outcome == GSL_SUCCESS)
@@ -262,5 +267,6 @@ bb_status bb_least_squares_solve(const bb_least_squares *problem, double *x, dou
         status = prove(problem, work, ended, x, covariance, evidence);
     evidence->iterations = (int)gsl_multifit_nlinear_niter(work);
     gsl_multifit_nlinear_free(work);
+    gsl_vector_free(with.scratch);
     return status;
 }
