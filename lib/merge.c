@@ -382,12 +382,13 @@ static size_t shared_named(bb_merge *merge, const char *name)
 /* The information of a visit's sweeps on what it shares with others, L = C^-1 - P^-1, weakened by
  * what moves between visits, T (diagonal): L* = L - L S M^-1 S L with S = sqrt T and
  * M = 1 + S L S, so that no visit weighs more than its own day allows. gain: L (estimate). */
-static bool weaken(gsl_matrix *information, gsl_vector *gain, const double *move)
+static bb_status weaken(gsl_matrix *information, gsl_vector *gain, const double *move)
 {
     const size_t n = gain->size;
     gsl_matrix *m = gsl_matrix_alloc(n, n), *half = gsl_matrix_alloc(n, n);
     gsl_vector *solved = gsl_vector_alloc(n);
-    bool done = m != NULL && half != NULL && solved != NULL;
+    const bool room = m != NULL && half != NULL && solved != NULL;
+    bool done = room;
     for (size_t i = 0; i < n && done; i++)
         for (size_t j = 0; j < n; j++) {
             const double value = move[i] * gsl_matrix_get(information, i, j);
@@ -413,7 +414,7 @@ static bool weaken(gsl_matrix *information, gsl_vector *gain, const double *move
     gsl_matrix_free(m);
     gsl_matrix_free(half);
     gsl_vector_free(solved);
-    return done;
+    return done ? BB_OK : room ? BB_RANK : BB_MEMORY;
 }
 
 /* Information and gain of the shared parameters, index[0..s). */
@@ -452,9 +453,10 @@ static bb_status add_shared(bb_merge *merge, const newcomer *of)
     gsl_matrix *information = gsl_matrix_alloc(s, s);
     gsl_vector *gain = gsl_vector_alloc(s);
     bb_status status = information == NULL || gain == NULL ? BB_MEMORY : BB_OK;
-    if (status == BB_OK && !(shared_information(of, index, information, gain) &&
-                             weaken(information, gain, move)))
+    if (status == BB_OK && !shared_information(of, index, information, gain))
         status = BB_RANK;
+    if (status == BB_OK)
+        status = weaken(information, gain, move);
     for (size_t i = 0; i < s && status == BB_OK; i++)
         place[i] = shared_named(merge, of->profile->parameters[index[i]].name);
     for (size_t i = 0; i < s && status == BB_OK; i++) {
