@@ -121,7 +121,7 @@ json_t *assumed_json(const bb_profile *profile)
     name_list list = all_assumed(profile);
     json_t *array = json_array();
     for (size_t i = 0; i < list.count; i++)
-        json_array_append_new(array, json_string(list.name[i]));
+        json_add(array, json_string(list.name[i]));
     names_free(&list);
     return array;
 }

@@ -167,7 +167,7 @@ static json_t *findings_json(const findings *found)
 {
     json_t *poles = json_array();
     for (size_t n = 0; n < found->mode_count; n++)
-        (void)json_array_append_new(
+        json_add(
             poles, json_pack("{s:f,s:f}", "strength_m3", found->modes[n].strength_m3,
                              "time_constant_us", 1e6 * found->modes[n].time_constant_s));
     return json_pack("{s:o,s:f,s:f,s:f,s:f}", "poles", poles, "X_m3", found->alpha.re, "R_m3",

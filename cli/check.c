@@ -155,7 +155,7 @@ static json_t *zones_json(const finding *of, const bb_check_setting *setting)
     for (size_t z = 0; z < setting->zone_count; z++) {
         const bb_check_zone *zone = &setting->zones[z];
         if (zone->bare_sweeps > 0)
-            json_array_append_new(
+            json_add(
                 zones,
                 json_pack("{s:s,s:o,s:o,s:f,s:f,s:s,s:o}", "zone",
                           of->profile->zones[zone->zone].name, "bare_sweeps",
@@ -173,7 +173,7 @@ static json_t *targets_json(const finding *of, const bb_check_setting *setting)
     for (size_t k = 0; k < setting->target_count; k++) {
         const bb_check_target *row = &setting->targets[k];
         if (row->swept > 0)
-            json_array_append_new(
+            json_add(
                 targets, json_pack("{s:s,s:o,s:o,s:f,s:f}", "target",
                                    of->profile->targets[row->target].name, "swept",
                                    json_count(row->swept), "silenced", json_count(row->silenced),
@@ -188,7 +188,7 @@ static json_t *settings_json(const finding *of)
     json_t *settings = json_array();
     for (size_t s = 1; s < of->check->setting_count; s++) {
         const bb_check_setting *setting = &of->check->settings[s];
-        json_array_append_new(
+        json_add(
             settings, json_pack("{s:s,s:o,s:o,s:o}", "setting", setting->name, "bands",
                                 setting->has_bands ? bands_json(&setting->bands) : json_null(),
                                 "zones", zones_json(of, setting), "targets",

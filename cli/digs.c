@@ -217,7 +217,7 @@ static json_t *bins_json(const bb_brier *brier)
     for (size_t b = 0; b < BB_BRIER_BINS; b++) {
         const bb_brier_bin *bin = &brier->bins[b];
         if (bin->calls > 0)
-            json_array_append_new(list, json_pack("{s:f,s:i,s:i,s:f,s:f}", "called", bin->called,
+            json_add(list, json_pack("{s:f,s:i,s:i,s:f,s:f}", "called", bin->called,
                                                   "holes", (int)bin->calls, "kept", (int)bin->came,
                                                   "low", bin->low, "high", bin->high));
     }
@@ -232,7 +232,7 @@ static json_t *rates_json(const counting *of)
             const double dug = of->finds[i].dug[z], all = dug_in(of, z);
             const double depth = 100 * deepest(of, z, of->finds[i].group);
             if (dug > 0)
-                json_array_append_new(
+                json_add(
                     list, json_pack("{s:s,s:s,s:o,s:f,s:f,s:f,s:o}", "zone",
                                     of->profile->zones[z].name, "group", of->finds[i].group, "dug",
                                     json_count(dug), "share", dug / all, "low",
@@ -248,7 +248,7 @@ static json_t *spots_json(const bb_digs *digs)
     json_t *list = json_array();
     for (int i = 0; i < (int)digs->spot_count; i++) {
         const bb_spot_rate rate = bb_digs_rate(digs, i);
-        json_array_append_new(
+        json_add(
             list, json_pack("{s:s,s:i,s:i,s:f,s:o,s:o,s:o}", "where", digs->spots[i], "holes",
                             (int)rate.holes, "kept", (int)rate.kept, "hours", rate.hours,
                             "kept_per_hour", json_number_or_null(rate.per_hour), "low",

@@ -233,10 +233,10 @@ static json_t *sand_json(const summary *of)
             json_pack("{s:s,s:o,s:o}", "zone", of->profile->zones[zone].name, "bare_sweeps",
                       json_count(bare->swept), "sounded", json_count(bare->heard));
         if (bb_predict_sand(of->predictor, (int)zone, &sand, &sounding) == BB_OK)
-            json_object_update_new(row, json_pack("{s:f,s:f,s:f,s:i,s:i}", "sounding_share",
+            json_join(row, json_pack("{s:f,s:f,s:f,s:i,s:i}", "sounding_share",
                                                   sounding, "mean", sand.mean, "sd", sand.sd, "low",
                                                   sand.low, "high", sand.high));
-        json_array_append_new(zones, row);
+        json_add(zones, row);
     }
     return zones;
 }
@@ -249,7 +249,7 @@ static void append_target(json_t *targets, const summary *of, int target, int zo
         return;
     if (zone != BB_ZONE_AIR)
         (void)bb_predict_offset(of->predictor, target, zone, depth_m, &offset, &error);
-    json_array_append_new(
+    json_add(
         targets,
         json_pack("{s:s,s:s,s:f,s:f,s:f,s:i,s:i,s:o,s:o,s:o}", "target",
                   of->profile->targets[target].name,
@@ -282,11 +282,11 @@ static json_t *parameters_json(const bb_profile *profile)
 {
     json_t *parameters = json_array();
     for (size_t i = 0; i < profile->parameter_count; i++)
-        json_array_append_new(parameters, parameter_json(&profile->parameters[i]));
-    json_array_append_new(parameters, parameter_json(&profile->noise.reading));
-    json_array_append_new(parameters, parameter_json(&profile->noise.wander));
+        json_add(parameters, parameter_json(&profile->parameters[i]));
+    json_add(parameters, parameter_json(&profile->noise.reading));
+    json_add(parameters, parameter_json(&profile->noise.wander));
     for (size_t zone = 0; zone < profile->zone_count; zone++)
-        json_array_append_new(parameters, parameter_json(&profile->noise.jitter[zone]));
+        json_add(parameters, parameter_json(&profile->noise.jitter[zone]));
     return parameters;
 }
 
@@ -309,7 +309,7 @@ static json_t *suspects_json(const summary *of)
     for (size_t i = 0; i < of->suspect_count; i++) {
         const bb_suspect *suspect = &of->suspects[i];
         const bb_cell *cell = &of->visit->cells[suspect->cell];
-        json_array_append_new(suspects,
+        json_add(suspects,
                               json_pack("{s:I,s:s,s:i,s:f,s:f,s:f}", "line", (json_int_t)cell->line,
                                         "target", target_name(of->visit, cell->target), "reading",
                                         cell->reading, "expected", suspect->expected, "low",

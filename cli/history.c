@@ -95,7 +95,7 @@ static json_t *visit_json(const past_visit *of)
 {
     json_t *zones = json_array();
     for (size_t z = 0; z < of->zone_count; z++)
-        json_array_append_new(
+        json_add(
             zones, json_pack("{s:s,s:f,s:f,s:i,s:i,s:o}", "zone", of->zones[z].name, "mean",
                              of->sand[z].mean, "sd", of->sand[z].sd, "low", of->sand[z].low, "high",
                              of->sand[z].high, "bare_sweeps", json_count(of->bare[z])));
@@ -108,7 +108,7 @@ static json_t *history_json(const past_visit *visits, size_t count)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < count; i++)
-        json_array_append_new(list, visit_json(&visits[i]));
+        json_add(list, visit_json(&visits[i]));
     return json_pack("{s:o}", "visits", list);
 }
 

@@ -116,9 +116,9 @@ static json_t *judgement_json(const question *of)
     const bb_judgement *found = &of->found;
     json_t *classes = json_array(), *repeats = json_array();
     for (size_t c = 0; c < found->class_count; c++)
-        json_array_append_new(classes, class_json(&found->classes[c]));
+        json_add(classes, class_json(&found->classes[c]));
     for (size_t i = 1; i < of->reading_count; i++)
-        json_array_append_new(repeats, json_integer(of->readings[i]));
+        json_add(repeats, json_integer(of->readings[i]));
     return json_pack("{s:i,s:s,s:o,s:o,s:b,s:o,s:o,s:o,s:s,s:b,s:b,s:b,s:s}", "number",
                      of->readings[0], "zone", of->profile->zones[of->zone].name, "repeats", repeats,
                      "depth_cm", json_number_or_null(of->depth_m * 100), "iron_sound",

@@ -12,7 +12,7 @@ static json_t *entries_json(const merging *of, const bb_merge_quantity *row)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < row->pooled.count; i++)
-        json_array_append_new(
+        json_add(
             list, json_pack("{s:s,s:f,s:f,s:f,s:o}", "file", of->paths[row->entries[i].visit],
                             "estimate", row->entries[i].estimate, "sd", row->entries[i].sd,
                             "weight", row->entries[i].weight, "shift",
@@ -26,7 +26,7 @@ static json_t *quantities_json(const merging *of)
     for (size_t i = 0; i < of->quantity_count; i++) {
         const bb_merge_quantity *row = &of->quantities[i];
         const bb_pooled *pooled = &row->pooled;
-        json_array_append_new(
+        json_add(
             list,
             json_pack("{s:s,s:s,s:b,s:i,s:f,s:f,s:f,s:o,s:o,s:o,s:o,s:f,s:f,s:o,s:f,s:o,s:o}",
                       "quantity", merge_kind_key(row->kind), "name", row->name, "logarithm",
@@ -51,7 +51,7 @@ static json_t *merge_json(const merging *of)
                                         [BB_MERGE_FROM_PRIOR] = "from a prior"};
     json_t *files = json_array();
     for (size_t i = 0; i < of->count; i++)
-        json_array_append_new(files, json_pack("{s:s,s:s}", "file", of->paths[i], "counted",
+        json_add(files, json_pack("{s:s,s:s}", "file", of->paths[i], "counted",
                                                names[of->fates[i]]));
     char *next = merge_next(of);
     json_t *object = json_pack("{s:s,s:i,s:o,s:o,s:s}", "profile", of->output, "visits",

@@ -190,7 +190,7 @@ static json_t *made_json(const char *folder)
 {
     json_t *files = json_array();
     for (size_t i = 0; i < FILES; i++)
-        json_array_append_new(files, json_string(names[i]));
+        json_add(files, json_string(names[i]));
     return json_pack("{s:s,s:o}", "folder", folder, "files", files);
 }
 

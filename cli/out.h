@@ -46,6 +46,10 @@ void table_end(struct table *table); /* prints and frees it */
 
 /* Print one JSON object, keys in the order they were set, and release it. */
 void say_json(json_t *object);
+/* One member more, or all those of another object; they end the program with OUTCOME_SYSTEM when
+ * memory ran out for either. */
+void json_add(json_t *list, json_t *member);
+void json_join(json_t *object, json_t *more);
 json_t *json_number_or_null(double value); /* null unless finite */
 json_t *json_count(double count);          /* a whole number */
 

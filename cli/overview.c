@@ -86,7 +86,7 @@ static json_t *zones_json(const bb_visit *visit)
 {
     json_t *zones = json_array();
     for (size_t zone = 0; zone < visit->zone_count; zone++)
-        json_array_append_new(zones, json_pack("{s:s,s:o,s:o}", "zone", visit->zones[zone].name,
+        json_add(zones, json_pack("{s:s,s:o,s:o}", "zone", visit->zones[zone].name,
                                                "bare_sweeps", json_count(visit->bare[zone].swept),
                                                "sounded", json_count(visit->bare[zone].heard)));
     return zones;

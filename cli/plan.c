@@ -145,7 +145,7 @@ static json_t *plan_json(const answer *of)
     for (size_t i = 0; i < of->plan->stop_count; i++) {
         const bb_plan_stop *stop = &of->plan->stops[i];
         const bool sand = stop->target == BB_TARGET_SAND, air = stop->zone == BB_ZONE_AIR;
-        json_array_append_new(
+        json_add(
             stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone", zone_name(of, stop->zone),
                              "target", target_name(of, stop->target), "depth_cm",
                              sand ? json_null() : json_real(stop->depth_m * 100), "height_cm",

@@ -149,7 +149,7 @@ static json_t *round_json(const bb_round *round, bool dug, const bb_judgement *o
 {
     json_t *readings = json_array();
     for (size_t i = 0; i < round->reading_count; i++)
-        json_array_append_new(readings, json_integer(round->readings[i]));
+        json_add(readings, json_integer(round->readings[i]));
     return json_pack("{s:o,s:b,s:s,s:s,s:o,s:b,s:o,s:s}", "readings", readings, "dug", (int)dug,
                      "group", round->group, "target", round->target, "depth_cm",
                      json_number_or_null(100 * round->depth_m), "keep", (int)round->keep, "odds",
@@ -183,7 +183,7 @@ static outcome play_round(lesson *of, bool *quit)
     bb_practice_count(&round, said == ANSWER_DIG, &of->learner);
     bb_practice_count(&round, odds.advice == BB_ADVICE_DIG, &of->adviser);
     if (of->played != NULL)
-        json_array_append_new(of->played, round_json(&round, said == ANSWER_DIG, &odds));
+        json_add(of->played, round_json(&round, said == ANSWER_DIG, &odds));
     else
         say_truth(of, &round, said == ANSWER_DIG, &odds);
     return OUTCOME_DONE;

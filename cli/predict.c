@@ -64,7 +64,7 @@ static json_t *prediction_json(const question *of, const subject *about, int zon
     const bool sand = about->target == BB_TARGET_SAND;
     json_t *p = json_array();
     for (size_t i = 0; i < at->count; i++)
-        json_array_append_new(p, json_real(at->p[i]));
+        json_add(p, json_real(at->p[i]));
     return json_pack("{s:s,s:s,s:o,s:f,s:f,s:i,s:i,s:o,s:o,s:{s:i,s:i,s:o}}", "target", about->name,
                      "zone", zone_name(of, zone), "depth_cm",
                      sand ? json_null() : json_real(depth_m * 100), "mean", at->mean, "sd", at->sd,
@@ -88,12 +88,12 @@ static bb_status answer_json(const question *of, json_t **answer)
                     json_decref(predictions);
                     return status;
                 }
-                json_array_append_new(predictions,
+                json_add(predictions,
                                       prediction_json(of, &of->subjects[s], of->zones[z],
                                                       of->depths_m[d], &at));
             }
     *answer = json_pack("{s:o}", "predictions", predictions);
-    return BB_OK;
+    return *answer != NULL ? BB_OK : BB_MEMORY;
 }
 
 /* ---------------------------------------------------------------- words */

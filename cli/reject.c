@@ -269,7 +269,7 @@ static json_t *zones_json(const answer *of, const bb_reject_score *score)
     json_t *zones = json_array();
     for (size_t z = 0; z < of->reject->zone_count; z++) {
         const bb_reject_zone *zone = &of->reject->zones[z];
-        json_array_append_new(zones,
+        json_add(zones,
                               json_pack("{s:s,s:f,s:f,s:o,s:f,s:o,s:o}", "zone",
                                         zone_name(of, zone->zone),
                                         "silenced", score->silenced[z], "silenced_low",
@@ -288,7 +288,7 @@ static json_t *targets_json(const answer *of, const bb_reject_score *score)
     for (size_t t = 0; t < of->reject->target_count; t++) {
         const bb_reject_target *row = &of->reject->targets[t];
         const double from_cm = row->audible ? row->masked_from_m * 100 : 0;
-        json_array_append_new(
+        json_add(
             targets, json_pack("{s:s,s:s,s:o,s:o,s:s,s:b,s:b}", "target", row->target.name, "zone",
                                zone_name(of, row->zone), "lost", json_number_or_null(score->lost[t]),
                                "masked_from_cm", json_number_or_null(from_cm), "group",
@@ -309,16 +309,16 @@ static json_t *neighbours_json(const answer *of)
             continue;
         json_t *sand = json_array(), *lost = json_array();
         for (size_t z = 0; z < reject->zone_count; z++)
-            json_array_append_new(sand, json_pack("{s:s,s:f}", "zone",
+            json_add(sand, json_pack("{s:s,s:f}", "zone",
                                                   zone_name(of, reject->zones[z].zone), "silenced",
                                                   reject->sand[z * reject->numbers + n]));
         for (size_t t = 0; t < reject->target_count; t++)
             if (reject->targets[t].audible && in_kit(&reject->targets[t]))
-                json_array_append_new(
+                json_add(
                     lost, json_pack("{s:s,s:s,s:f}", "target", reject->targets[t].target.name,
                                     "zone", zone_name(of, reject->targets[t].zone), "lost",
                                     reject->loss[t * reject->numbers + n]));
-        json_array_append_new(neighbours,
+        json_add(neighbours,
                               json_pack("{s:i,s:b,s:o,s:o}", "number", number, "rejected",
                                         (int)is_rejected(&reject->chosen.bands, number), "zones",
                                         sand, "targets", lost));
@@ -341,7 +341,7 @@ static json_t *frontier_json(const answer *of)
     json_t *frontier = json_array();
     for (size_t i = 0; i < of->reject->frontier_count; i++) {
         const bb_reject_score *score = &of->reject->frontier[i];
-        json_array_append_new(frontier, json_pack("{s:o,s:f,s:f,s:i}", "bands",
+        json_add(frontier, json_pack("{s:o,s:f,s:f,s:i}", "bands",
                                                   bands_json(&score->bands), "silenced",
                                                   score->worst_silence, "worst_loss",
                                                   score->worst_loss, "numbers", score->numbers));

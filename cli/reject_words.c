@@ -27,7 +27,7 @@ json_t *bands_json(const bb_bands *bands)
 {
     json_t *list = json_array();
     for (int b = 0; b < bands->count; b++)
-        json_array_append_new(list,
+        json_add(list,
                               json_pack("[i,i]", bands->band[b].low, bands->band[b].high));
     return list;
 }
@@ -239,7 +239,7 @@ json_t *remedies_json(const bb_profile *profile, const bb_remedy *remedies, size
     json_t *list = json_array();
     for (size_t i = 0; i < count; i++) {
         phrase words;
-        json_array_append_new(list, json_pack("{s:s,s:f,s:f}", "remedy",
+        json_add(list, json_pack("{s:s,s:f,s:f}", "remedy",
                                               remedy_words(profile, &remedies[i], &words),
                                               "silenced", remedies[i].silence, "gain",
                                               remedies[i].gain));
