@@ -137,6 +137,13 @@ fuzz-minutes:
 	@sh tests/fuzz/run.sh $(BUILD)/sanitize-clang $(MINUTES)
 fuzzers: $(FUZZERS)
 
+# Every distinct allocation and call of the system fails in turn; ALLOCATIONS=all takes hours.
+ALLOCATIONS ?= distinct
+failure:
+	$(PACKAGES) build tests
+	$(AGAIN) all
+	@bash tests/failure/run.sh $(BUILD) $(ALLOCATIONS)
+
 bench:
 	$(PACKAGES) build bench
 	$(AGAIN) all
@@ -223,7 +230,7 @@ deb: dist
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang fuzz fuzz-minutes fuzzers bench \
+.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang fuzz fuzz-minutes fuzzers failure bench \
         calibration reference install uninstall dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:

@@ -2,9 +2,10 @@
  *
  * FAIL=allocations  At every allocation the process forks. In the child that allocation fails (in a
  *   second child all later ones too); the parent waits, judges how the child ended, and goes on. So
- *   one run tries them all. FAIL_STACKS=n: only the first n of each call stack.
- * FAIL=write:3      The third write (fsync, rename, close) fails; half of what was to be written is.
- * FAIL=kill:3       The process is killed at the third of all these, half of a write done.
+ *   one run tries them all. FAIL_STACKS=n: only the first n of each call stack; FAIL_EVERY=n: only
+ *   every n-th of these.
+ * FAIL=write:3      The third write (fsync, rename, close) fails; half of what was to be written
+ * is. FAIL=kill:3       The process is killed at the third of all these, half of a write done.
  *
  * A child must end with the status of the system's failures (5) and say so, or with 0 and what
  * FAIL_STDOUT holds, for there are failures that do no harm. Complaints and the count go to the
@@ -33,10 +34,10 @@ void *__libc_realloc(void *block, size_t size);
 
 enum { FILES = 32, FRAMES = 24, STACKS = 1 << 16, WORDS = 1 << 20, STATUS_SYSTEM = 5 };
 
-static bool armed;      /* allocations are tried */
-static bool inside;     /* ours are not */
-static bool starving;   /* in a child: every further allocation fails */
-static long stacks_most, tried, complaints, calls_left = -1;
+static bool armed;    /* allocations are tried */
+static bool inside;   /* ours are not */
+static bool starving; /* in a child: every further allocation fails */
+static long stacks_most, every = 1, asked, tried, complaints, calls_left = -1;
 static bool kills;
 static const char *call_name = "";
 static int report = -1;
@@ -72,8 +73,9 @@ static bool same_output(const char *path)
 {
     static char wanted[WORDS];
     const char *expected = getenv("FAIL_STDOUT");
-    return expected == NULL || (slurp(expected, wanted, sizeof wanted) == slurp(path, output, sizeof output) &&
-                                strcmp(wanted, output) == 0);
+    return expected == NULL ||
+           (slurp(expected, wanted, sizeof wanted) == slurp(path, output, sizeof output) &&
+            strcmp(wanted, output) == 0);
 }
 
 static void judge(int status, const char *out, const char *err, bool all)
@@ -160,7 +162,7 @@ static bool fails(void)
     inside = true;
     int before = errno;
     bool child = false;
-    if (!worn()) {
+    if (!worn() && ++asked % every == 0) {
         tried++;
         child = try_child(false) || try_child(true);
     }
@@ -242,14 +244,18 @@ __attribute__((constructor)) static void begin(void)
 {
     static char whole_output[WORDS];
     const char *fail = getenv("FAIL"), *stacks = getenv("FAIL_STACKS");
+    const char *share = getenv("FAIL_EVERY");
     const char *path = getenv("FAIL_REPORT");
     if (fail == NULL || path == NULL)
         return;
     void *frames[FRAMES];
     (void)backtrace(frames, FRAMES); /* its first call allocates */
-    (void)setvbuf(stdout, whole_output, _IOFBF, sizeof whole_output); /* so that a child has it all */
-    report = open(path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600); /* appends: keeps no place */
+    (void)setvbuf(stdout, whole_output, _IOFBF,
+                  sizeof whole_output); /* so that a child has it all */
+    report =
+        open(path, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600); /* appends: keeps no place */
     stacks_most = stacks != NULL ? atol(stacks) : 0;
+    every = share != NULL ? atol(share) : 1;
     const char *colon = strchr(fail, ':');
     if (colon != NULL) {
         kills = strncmp(fail, "kill", 4) == 0;
