@@ -1,5 +1,6 @@
 #!/usr/bin/python3
 """Makes the inputs that the fuzzers start from, out of tests/data: seeds.py BRINEBAND FOLDER."""
+import csv
 import json
 import pathlib
 import random
@@ -23,6 +24,12 @@ for kind, file, first in (("ini", "beach.ini", b""), ("kit", "kit.csv", b""),
                           ("sweeps", "sweeps.csv", b"\n")):
     for path in sorted(data.glob(f"*/*/{file}")) + [data / "base" / file, data / "full" / file]:
         keep(kind, path.parent.name, first + path.read_bytes())
+
+for line in csv.DictReader(row for row in (data / "invalid_digs.csv").open() if row[0] != "#"):
+    keep("digs", line["case"], line["text"].replace("|", "\n").encode())
+keep("digs", "accepted", b"zone,reading,found,depth_cm,where,time,minutes,lat,lon,note\n"
+     b"wet,23 24,foil,4,east end,14:10,3,50.5,-1.25,words\nwet,,,,east end,,20,,,\n"
+     b"damp,30,nothing,,,,,,,\n")
 
 # Profiles: the sample, small ones from whole fits, and each fault of the tests.
 sample = (data / "profile.json").read_text()

@@ -10,4 +10,7 @@ bb_visit usual_beach(void);
 /* Three targets more. */
 void usual_kit(bb_visit *visit);
 
+/* What a few sweeps of both teach; the caller frees it. */
+bb_profile *usual_profile(void);
+
 #endif
