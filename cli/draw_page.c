@@ -49,7 +49,7 @@ static cairo_status_t take_bytes(void *closure, const unsigned char *data, unsig
 }
 
 /* The day the file says it was made: SOURCE_DATE_EPOCH, so that the same input can give the same
- * bytes, or now. */
+ * bytes, or today; without the time of day, for a card is passed on. */
 static void made_when(char text[32])
 {
     const char *fixed = getenv("SOURCE_DATE_EPOCH");
@@ -58,7 +58,7 @@ static void made_when(char text[32])
     if (end != NULL && *end != '\0')
         when = time(NULL);
     struct tm utc;
-    if (gmtime_r(&when, &utc) == NULL || strftime(text, 32, "%Y-%m-%dT%H:%M:%SZ", &utc) == 0)
+    if (gmtime_r(&when, &utc) == NULL || strftime(text, 32, "%Y-%m-%dT00:00:00Z", &utc) == 0)
         *text = '\0';
 }
 
