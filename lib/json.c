@@ -211,8 +211,9 @@ static const char *first_excess(const char *text, size_t length)
             skip_string(&left);
             continue;
         }
-        containers += one_of(next, "[{");
-        depth += one_of(next, "[{") - one_of(next, "]}");
+        const bool opens = next == '[' || next == '{', closes = next == ']' || next == '}';
+        containers += opens;
+        depth += opens - closes;
         if (depth > DEPTH_MAX || containers > CONTAINERS_MAX)
             return left.at;
         left.at++;

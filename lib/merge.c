@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_blas.h>
 #include <gsl/gsl_linalg.h>
 
 #include "copy.h"
@@ -381,39 +382,31 @@ static size_t shared_named(bb_merge *merge, const char *name)
 
 /* The information of a visit's sweeps on what it shares with others, L = C^-1 - P^-1, weakened by
  * what moves between visits, T (diagonal): L* = L - L S M^-1 S L with S = sqrt T and
- * M = 1 + S L S, so that no visit weighs more than its own day allows. gain: L (estimate). */
+ * M = 1 + S L S, so that no visit weighs more than its own day allows. gain: L (estimate). Only the
+ * lower triangle of L* is set. */
 static bb_status weaken(gsl_matrix *information, gsl_vector *gain, const double *move)
 {
     const size_t n = gain->size;
     gsl_matrix *m = gsl_matrix_alloc(n, n), *half = gsl_matrix_alloc(n, n);
-    gsl_vector *solved = gsl_vector_alloc(n);
-    const bool room = m != NULL && half != NULL && solved != NULL;
+    gsl_vector *seen = gsl_vector_alloc(n);
+    const bool room = m != NULL && half != NULL && seen != NULL;
     bool done = room;
-    for (size_t i = 0; i < n && done; i++)
+    for (size_t i = 0; i < n && done; i++) {
+        gsl_vector_set(seen, i, move[i] * gsl_vector_get(gain, i));
         for (size_t j = 0; j < n; j++) {
             const double value = move[i] * gsl_matrix_get(information, i, j);
             gsl_matrix_set(half, i, j, value);
             gsl_matrix_set(m, i, j, value * move[j] + (i == j));
         }
-    done = done && gsl_linalg_cholesky_decomp1(m) == 0;
-    for (size_t i = 0; i < n && done; i++)
-        gsl_vector_set(solved, i, move[i] * gsl_vector_get(gain, i));
-    done = done && gsl_linalg_cholesky_svx(m, solved) == 0;
-    for (size_t i = 0; i < n && done; i++)
-        for (size_t k = 0; k < n; k++)
-            gain->data[i * gain->stride] -= gsl_matrix_get(half, k, i) * gsl_vector_get(solved, k);
-    for (size_t j = 0; j < n && done; j++) {
-        for (size_t i = 0; i < n; i++)
-            gsl_vector_set(solved, i, gsl_matrix_get(half, i, j));
-        done = gsl_linalg_cholesky_svx(m, solved) == 0;
-        for (size_t i = 0; i < n && done; i++)
-            for (size_t k = 0; k < n; k++)
-                information->data[i * information->tda + j] -=
-                    gsl_matrix_get(half, k, i) * gsl_vector_get(solved, k);
     }
+    done = done && gsl_linalg_cholesky_decomp1(m) == 0 &&
+           gsl_blas_dtrsv(CblasLower, CblasNoTrans, CblasNonUnit, m, seen) == 0 &&
+           gsl_blas_dtrsm(CblasLeft, CblasLower, CblasNoTrans, CblasNonUnit, 1, m, half) == 0 &&
+           gsl_blas_dgemv(CblasTrans, -1, half, seen, 1, gain) == 0 &&
+           gsl_blas_dsyrk(CblasLower, CblasTrans, -1, half, 1, information) == 0;
     gsl_matrix_free(m);
     gsl_matrix_free(half);
-    gsl_vector_free(solved);
+    gsl_vector_free(seen);
     return done ? BB_OK : room ? BB_RANK : BB_MEMORY;
 }
 
@@ -463,7 +456,7 @@ static bb_status add_shared(bb_merge *merge, const newcomer *of)
         merge->shared[place[i]].weighted += gsl_vector_get(gain, i);
         for (size_t j = 0; j < s; j++)
             merge->information[place[i] * BB_SHARED_MAX + place[j]] +=
-                gsl_matrix_get(information, i, j);
+                gsl_matrix_get(information, i > j ? i : j, i > j ? j : i);
     }
     gsl_matrix_free(information);
     gsl_vector_free(gain);

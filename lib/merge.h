@@ -61,7 +61,7 @@ struct bb_merge {
 
     bb_shared shared[BB_SHARED_MAX];
     size_t shared_count;
-    double *information; /* BB_SHARED_MAX squared, lower triangle */
+    double *information; /* BB_SHARED_MAX squared */
 
     bb_merge_quantity *quantities; /* once ended */
     size_t quantity_count;
