@@ -14,8 +14,8 @@ static void chebyshev(const bb_table_axis *axis, double value, double *terms)
         terms[n] = 2.0 * x * terms[n - 1] - terms[n - 2];
 }
 
-static void features_at(const bb_body_table *table, double log_wall, double log_thickness,
-                        double *features)
+void bb_body_table_shape(const bb_body_table *table, double log_wall, double log_thickness,
+                         double features[BB_TABLE_FEATURES])
 {
     double wall[BB_TABLE_TERMS], thickness[BB_TABLE_TERMS];
     chebyshev(&table->wall, log_wall, wall);
@@ -70,11 +70,9 @@ static void curve_at(const bb_body_table *table, const double *features, double 
     *slope = BB_TABLE_UNIT * 2.0 / width * (sums[2] + I * sums[3]);
 }
 
-void bb_body_table_at(const bb_body_table *table, double log_wall, double log_thickness,
-                      double log_s, double complex *log_alpha, double complex *slope)
+void bb_body_table_at(const bb_body_table *table, const double *features, double log_s,
+                      double complex *log_alpha, double complex *slope)
 {
-    double features[BB_TABLE_FEATURES];
-    features_at(table, log_wall, log_thickness, features);
     double u = log_s + features[0], low = table->frequency.low, high = table->frequency.high;
     curve_at(table, features, fmin(fmax(u, low), high), log_alpha, slope);
     if (u < low) { /* its real part falls as s^2, its imaginary part as s */

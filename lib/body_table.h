@@ -29,10 +29,15 @@ typedef struct {
 
 extern const bb_body_table bb_disc_table, bb_ring_table;
 
-/* ln(alpha / (j s first moment)) and its derivative by ln s. The wall (ignored for a disc) and the
- * thickness must lie on the table's axes; s may be any: below the table the first terms of the
- * series in s, above it a constant less a term in s^(-1/2). */
-void bb_body_table_at(const bb_body_table *table, double log_wall, double log_thickness,
-                      double log_s, double complex *log_alpha, double complex *slope);
+/* The features of a shape: table->features of them, the rest 0. The wall (ignored for a disc) and
+ * the thickness must lie on the table's axes. */
+void bb_body_table_shape(const bb_body_table *table, double log_wall, double log_thickness,
+                         double features[BB_TABLE_FEATURES]);
+
+/* ln(alpha / (j s first moment)) and its derivative by ln s, for a shape of those features; s may be
+ * any: below the table the first terms of the series in s, above it a constant less a term in
+ * s^(-1/2). */
+void bb_body_table_at(const bb_body_table *table, const double *features, double log_s,
+                      double complex *log_alpha, double complex *slope);
 
 #endif

@@ -61,11 +61,10 @@ static bb_status set_zone(const bb_machine *machine, const bb_beach *beach, cons
     zone->ground.susceptibility = from->susceptibility;
     zone->ground.layer_m = from->dry_layer_m;
     zone->ground.layer_sigma_S_per_m = 0;
-    status = bb_ground_response(&zone->ground, omega, machine->coil_radius_m,
-                                beach->swing_height_m, &zone->response);
+    status = bb_ground_response(&zone->ground, omega, machine->coil_radius_m, beach->swing_height_m,
+                                &zone->response);
     zone->strength = fmax(bb_response_strength(zone->response), SMALLEST_GROUND);
-    zone->angle_deg =
-        zone->strength > SMALLEST_GROUND ? bb_response_angle_deg(zone->response) : 0;
+    zone->angle_deg = zone->strength > SMALLEST_GROUND ? bb_response_angle_deg(zone->response) : 0;
     zone->angle_sd_deg = beach->black_sand_possible ? SD_BLACK_SAND_ANGLE_DEG : SD_ANGLE_DEG;
     return status;
 }
@@ -89,7 +88,12 @@ bb_status bb_model_target_set(const bb_model *model, const bb_target *target, do
     } else if (!isnan(sd_log)) {
         out->sd_time = sd_log;
     }
-    out->aged = out->kind == BB_KIND_BODY && target->years > 0;
+    if (out->kind != BB_KIND_BODY)
+        return BB_OK;
+    if (!bb_is_body(&body))
+        return BB_RANGE;
+    out->aged = target->years > 0;
+    out->body = bb_shaped_body_of(&body);
     return BB_OK;
 }
 
@@ -214,7 +218,7 @@ void bb_model_parameter_name(const bb_model *model, const bb_zone *zones, int in
     }
     const int k = (index - at->first_target) / 2;
     (void)snprintf(name, room, "target.%s.%s", model->target[k].source.name,
-                   (index - at->first_target) % 2 ? "log_strength"
+                   (index - at->first_target) % 2          ? "log_strength"
                    : model->target[k].kind == BB_KIND_IRON ? "angle_deg"
                                                            : "log_time");
 }
@@ -257,7 +261,7 @@ void bb_model_prior(const bb_model *model, double *rows, double *mean)
 #define PRIOR(index, center, sd)                                                                   \
     do {                                                                                           \
         if ((index) >= 0) {                                                                        \
-            rows[(size_t)(index) * n + (size_t)(index)] = 1 / (sd);                                \
+            rows[(size_t)(index)*n + (size_t)(index)] = 1 / (sd);                                  \
             mean[index] = (center);                                                                \
         }                                                                                          \
     } while (0)

@@ -4,18 +4,19 @@
 
 #include <complex.h>
 
-#include "brineband.h"
+#include "shaped_body.h"
 #include "curve.h"
 #include "target.h"
 
 enum {
     BB_NODES = 9,         /* of the jitter xi in the fit */
     BB_LIFTS_MAX = 16,    /* heights whose ground is remembered */
-    BB_GRADIENT_MAX = 20,  /* columns that one sweep can touch */
+    BB_GRADIENT_MAX = 20, /* columns that one sweep can touch */
     BB_PARAMETERS_MAX = BB_CURVE_PARAMETERS + 3 + 3 * BB_ZONES_MAX + 2 * BB_TARGETS_MAX
 };
 
-#define BB_RESIDUAL_SHARE 0.002 /* of the ground's signal that a machine's own cancelling leaves */
+#define BB_RESIDUAL_SHARE 0.002 /* of the ground's signal that a machine's own cancelling leaves   \
+                                 */
 #define BB_UNKNOWN_STRENGTH_M3 1e-6 /* sum of r of a piece without sizes */
 #define BB_DEPTH_ERROR_M 0.005      /* of one laying */
 
@@ -26,6 +27,7 @@ typedef struct {
     double mean_time, sd_time;         /* prior of its time parameter (log, or degrees for iron) */
     double mean_strength, sd_strength; /* prior of its log strength */
     bool aged;
+    bb_shaped_body body; /* of BB_KIND_BODY, as new */
 } bb_model_target;
 
 /* The ground at another height against that at the swing height. */
@@ -89,10 +91,11 @@ size_t bb_model_stranger(const bb_model *model, const bb_zone *zones,
  * rows: count x count, row by row; mean: count. */
 void bb_model_prior(const bb_model *model, double *rows, double *mean);
 
-/* Noise of the reading, wander of the ground's angle, jitter of each zone, as the model uses them. */
+/* Noise of the reading, wander of the ground's angle, jitter of each zone, as the model uses them.
+ */
 typedef struct {
-    double reading;  /* s0, numbers */
-    double wander;   /* w, degrees */
+    double reading; /* s0, numbers */
+    double wander;  /* w, degrees */
     double jitter[BB_ZONES_MAX];
 } bb_noise_level;
 
@@ -136,11 +139,11 @@ typedef struct {
 /* What reaches the coil from there: target, ground residual and its jitter. */
 typedef struct {
     double complex target, by_time, by_frequency, by_severity; /* P of the target, derivatives */
-    double falloff_per_m;                        /* d ln|target| / d gap */
-    double residual, jitter;                     /* A and J at that height */
-    double angle_deg;                            /* of the ground at that height */
-    double complex ground;                       /* unit response at that angle */
-    double hours;                                /* since drift_hour */
+    double falloff_per_m;                                      /* d ln|target| / d gap */
+    double residual, jitter;                                   /* A and J at that height */
+    double angle_deg;                                          /* of the ground at that height */
+    double complex ground;                                     /* unit response at that angle */
+    double hours;                                              /* since drift_hour */
     bool sand, air;
 } bb_signal;
 
@@ -178,7 +181,8 @@ typedef struct {
 void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_signal *signal,
                      const bb_pull *pull, bb_gradient *gradient);
 
-/* Variance that a covariance of all parameters (count squared) gives a number with this gradient. */
+/* Variance that a covariance of all parameters (count squared) gives a number with this gradient.
+ */
 double bb_gradient_variance(const double *covariance, size_t count, const bb_gradient *gradient);
 
 /* Nodes and weights of a standard normal in the fit: equal steps, whose rule is exact to rounding
@@ -190,8 +194,8 @@ double bb_node_xi(int index);
 /* Expectation and variance of the reading over the jitter; gradient may be NULL. */
 typedef struct {
     double mean;
-    double variance;   /* reading noise, jitter and wander; not rounding */
-    double depth_sd;   /* of the mean, from the depth error of one laying */
+    double variance; /* reading noise, jitter and wander; not rounding */
+    double depth_sd; /* of the mean, from the depth error of one laying */
 } bb_expected;
 
 bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *expected,

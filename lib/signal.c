@@ -28,23 +28,22 @@ static void answer_unsized(const bb_model_target *target, double time, double lo
     }
 }
 
-static bb_status body_alpha(const bb_model *model, const bb_model_target *target, double omega,
+/* The polarizability of a piece that has lost metal. */
+static bb_status aged_alpha(const bb_model *model, const bb_model_target *target, double omega,
                             double severity, double complex *alpha, double complex *slope)
 {
     bb_body body;
     bb_target_kind kind;
-    bb_complex value, by_log_omega;
-    bb_status status = bb_target_body(&target->source, model->temperature_c, severity, &body, &kind);
-    if (status != BB_OK)
+    *alpha = *slope = 0;
+    bb_status status =
+        bb_target_body(&target->source, model->temperature_c, severity, &body, &kind);
+    if (status != BB_OK || kind != BB_KIND_BODY) /* worn to its core: no body any more */
         return status;
-    if (kind != BB_KIND_BODY) { /* worn to its core: no body to compute any more */
-        *alpha = *slope = 0;
-        return BB_OK;
-    }
-    status = bb_body_polarizability(&body, omega, &value, &by_log_omega);
-    *alpha = value.re + I * value.im;
-    *slope = by_log_omega.re + I * by_log_omega.im;
-    return status;
+    if (!bb_is_body(&body))
+        return BB_RANGE;
+    bb_shaped_body shaped = bb_shaped_body_of(&body);
+    bb_shaped_body_answer(&shaped, omega, alpha, slope);
+    return BB_OK;
 }
 
 static double parameter_or(const double *theta, int index, double otherwise)
@@ -63,18 +62,24 @@ bb_status bb_state_answer(const bb_state *state, const bb_model_target *target, 
         return BB_OK;
     }
     const double omega = model->omega * exp(time + log_frequency);
-    bb_status status = body_alpha(model, target, omega, exp(severity_log), &answer->alpha,
-                                  &answer->by_time);
-    answer->by_frequency = answer->by_time;
     answer->by_severity = 0;
-    if (status == BB_OK && target->aged) {
+    bb_status status = BB_OK;
+    if (target->aged) {
         double complex more, less, unused;
-        status = body_alpha(model, target, omega, exp(severity_log + SEVERITY_STEP), &more, &unused);
+        status =
+            aged_alpha(model, target, omega, exp(severity_log), &answer->alpha, &answer->by_time);
         if (status == BB_OK)
-            status = body_alpha(model, target, omega, exp(severity_log - SEVERITY_STEP), &less,
-                                &unused);
-        answer->by_severity = status == BB_OK ? (more - less) / (2 * SEVERITY_STEP) : 0;
+            status =
+                aged_alpha(model, target, omega, exp(severity_log + SEVERITY_STEP), &more, &unused);
+        if (status == BB_OK)
+            status =
+                aged_alpha(model, target, omega, exp(severity_log - SEVERITY_STEP), &less, &unused);
+        if (status == BB_OK)
+            answer->by_severity = (more - less) / (2 * SEVERITY_STEP);
+    } else {
+        bb_shaped_body_answer(&target->body, omega, &answer->alpha, &answer->by_time);
     }
+    answer->by_frequency = answer->by_time;
     return status;
 }
 
@@ -135,9 +140,8 @@ bb_status bb_signal_at(const bb_state *state, const bb_point *point, const bb_an
     const double a = model->machine.coil_radius_m;
     const double gap = point->depth_m + (signal->air ? 0 : point->height_m);
     const double reach = a * a + gap * gap;
-    double log_strength = point->target >= 0
-                              ? state->theta[model->layout.first_target + 2 * point->target + 1]
-                              : 0;
+    double log_strength =
+        point->target >= 0 ? state->theta[model->layout.first_target + 2 * point->target + 1] : 0;
     /* (H/I)^2 / a with H/I = a^2 / (2 reach^(3/2)) */
     double coupling = exp(log_strength) * a * a * a / (4 * reach * reach * reach);
     signal->target = coupling * answer->alpha;
@@ -194,10 +198,11 @@ void bb_pull_add(const bb_signal *signal, const bb_node *node, double weight, bb
     pull->x += slope * node->by_x;
     pull->r += slope * node->by_r;
     /* turning the ground by an angle moves it along its own normal, conj(ground) here */
-    pull->angle += signal->sand ? slope
-                                : slope * node->residual / DEG *
-                                      (node->by_x * cimag(signal->ground) -
-                                       node->by_r * creal(signal->ground));
+    pull->angle +=
+        signal->sand
+            ? slope
+            : slope * node->residual / DEG *
+                  (node->by_x * cimag(signal->ground) - node->by_r * creal(signal->ground));
 }
 
 void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_signal *signal,
@@ -286,10 +291,11 @@ bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *e
     if (gradient != NULL)
         bb_gradient_set(state, point, &signal, &pull, gradient);
     expected->mean = mean;
-    expected->variance = state->noise.reading * state->noise.reading + wander +
-                         fmax(square - mean * mean, 0);
-    expected->depth_sd = signal.air ? 0
-                                    : BB_DEPTH_ERROR_M * fabs(signal.falloff_per_m *
-                                                              turn(pull.x, pull.r, signal.target));
+    expected->variance =
+        state->noise.reading * state->noise.reading + wander + fmax(square - mean * mean, 0);
+    expected->depth_sd =
+        signal.air
+            ? 0
+            : BB_DEPTH_ERROR_M * fabs(signal.falloff_per_m * turn(pull.x, pull.r, signal.target));
     return BB_OK;
 }
