@@ -140,11 +140,20 @@ static void say_modes(const findings *found)
     table_end(&table);
 }
 
+/* So that 4200 is not written as 4.2e+03. */
+static double three_figures(double value)
+{
+    char text[32];
+    (void)snprintf(text, sizeof text, "%.3g", value);
+    return strtod(text, NULL);
+}
+
 static void say_findings(const findings *found)
 {
-    double angle = bb_response_angle_deg(found->alpha);
-    say_answer("At %.4g kHz its response angle is %.1f degrees, its strength %.3g mm3.",
-               found->frequency_hz / 1e3, angle, 1e9 * bb_response_strength(found->alpha));
+    const double angle = bb_response_angle_deg(found->alpha),
+                 strength_mm3 = 1e9 * bb_response_strength(found->alpha);
+    say_answer("At %.4g kHz its response angle is %.1f degrees, its strength %.15g mm3.",
+               found->frequency_hz / 1e3, angle, three_figures(strength_mm3));
     say("Response angle: how much it acts like a mirror (90) rather than a resistor (0) or a "
         "magnet (-90); the number on the machine rises with it. Strength: how much of the coil's "
         "field it sends back, as a volume.");

@@ -48,11 +48,11 @@ static void say_zone(const finding *of, const bb_check_setting *setting, const b
     say_answer("Rejecting %s in %s sand: %s. %.0f of %s sounded.", name,
                of->profile->zones[zone->zone].name, verdicts[zone->verdict], zone->sounded,
                counted(&sweeps, zone->bare_sweeps, "sweep", "sweeps"));
-    say("The true share is %s to %s; at %.0f sweeps a minute that is %s.",
+    say("The true share is %s to %s; at %.0f sweeps a minute that is up to %s a minute.",
         share_words(low, zone->sounded_low), share_words(high, zone->sounded_high),
         of->sweeps_a_minute,
-        counted(&minute, ceil(zone->sounded / zone->bare_sweeps * of->sweeps_a_minute),
-                "false sound a minute at most", "false sounds a minute at most"));
+        counted(&minute, ceil(zone->sounded_high * of->sweeps_a_minute), "false sound",
+                "false sounds"));
     if (zone->verdict != BB_CHECK_HOLDS && zone->verdict != BB_CHECK_NOISY &&
         isfinite(zone->sweeps_to_prove))
         say("To be sure of %.0f %% quiet: %s more, sounding no more often than now.",

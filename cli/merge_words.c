@@ -304,14 +304,15 @@ static const bb_merge_quantity *weakest(const merging *of)
 char *merge_next(const merging *of)
 {
     const bb_merge_quantity *worst = weakest(of);
+    phrase visits;
     if (worst == NULL)
         return need_text("no visit learned anything of its sand: pump 15 bare spots and lay two "
                          "pieces on the sand in each zone");
     if (worst->pooled.count < ENOUGH_VISITS)
-        return need_text("the club knows least of the %s in %s sand, from %zu of %d visits: sweep "
-                         "15 bare spots and two pieces on the sand there, on another day",
+        return need_text("the club knows least of the %s in %s sand, from %zu of %s: sweep 15 bare "
+                         "spots and two pieces on the sand there, on another day",
                          kinds[worst->kind].noun, worst->name, worst->pooled.count,
-                         of->club->pooled_visits);
+                         counted(&visits, of->club->pooled_visits, "visit", "visits"));
     if (worst->pooled.i2 > 0.5)
         return need_text("visits truly differ in the %s in %s sand: other beaches and tides tell "
                          "more than longer visits", kinds[worst->kind].noun, worst->name);

@@ -182,25 +182,37 @@ static void measure(const struct table *table, size_t *widths)
             over = narrow(&widths[column], widest_cell(table, column, 1), over);
 }
 
-static void print_cell(const char *text, size_t width, bool left, bool last)
+/* Blanks are owed until something follows them, so that no line ends with any. */
+static void print_cell(const char *text, size_t width, bool left, size_t *owed)
 {
     size_t length = strlen(text), wide = width_of(text, length);
     bool cut = wide > width;
     while (cut && width_of(text, length) > width - 1)
         length--;
-    size_t pad = cut ? 0 : width - wide;
-    printf("%*s%.*s%s%*s%s", left ? 0 : (int)pad, "", (int)length, text, cut ? "~" : "",
-           left && !last ? (int)pad : 0, "", last ? "\n" : "  ");
+    const size_t pad = cut ? 0 : width - wide;
+    size_t inked = length;
+    while (!cut && inked > 0 && text[inked - 1] == ' ')
+        inked--;
+    if (inked > 0) {
+        printf("%*s%.*s%s", (int)(*owed + (left ? 0 : pad)), "", (int)inked, text, cut ? "~" : "");
+        *owed = length - inked + (left ? pad : 0);
+    } else {
+        *owed += pad + length;
+    }
+    *owed += 2;
 }
 
 void table_print(const struct table *table)
 {
     size_t *widths = need(table->columns, sizeof *widths);
     measure(table, widths);
-    for (size_t row = 0; row * table->columns < table->cells; row++)
+    for (size_t row = 0; row * table->columns < table->cells; row++) {
+        size_t owed = 0;
         for (size_t column = 0; column < table->columns; column++)
             print_cell(cell_text(table, row, column), widths[column], stands_left(table, column),
-                       column + 1 == table->columns);
+                       &owed);
+        (void)putchar('\n');
+    }
     free(widths);
 }
 

@@ -1,12 +1,15 @@
 /* How a command ends: its exit status, and the sentence about it on standard error. */
 #include "outcome.h"
 
+#include "out.h"
+
 #include <errno.h>
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 outcome outcome_of(bb_status status)
 {
@@ -23,12 +26,22 @@ outcome outcome_of(bb_status status)
     return outcomes[status];
 }
 
-static void say_problem(const char *format, va_list arguments)
+/* A person reads it in 80 columns, a program in one line. */
+static void put_problem(const char *text)
 {
     (void)fflush(stdout);
-    (void)fputs("brineband: ", stderr);
-    (void)vfprintf(stderr, format, arguments);
-    (void)fputc('\n', stderr);
+    if (isatty(STDERR_FILENO))
+        put_wrapped(stderr, 0, 0, text);
+    else
+        (void)fprintf(stderr, "%s\n", text);
+}
+
+static void say_problem(const char *format, va_list arguments)
+{
+    char *words = need_text_of(format, arguments), *text = need_text("brineband: %s", words);
+    put_problem(text);
+    free(text);
+    free(words);
 }
 
 void warn(const char *format, ...)
@@ -47,8 +60,10 @@ outcome fail(bb_status status, const bb_error *error)
     }
     char text[4 * BB_TEXT_BYTES];
     (void)bb_error_text(error, text, sizeof text);
-    (void)fflush(stdout);
-    (void)fprintf(stderr, "%s%s\n", error->line == 0 ? "brineband: " : "", text);
+    if (error->line == 0)
+        warn("%s", text);
+    else
+        put_problem(text);
     return outcome_of(status);
 }
 

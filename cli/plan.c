@@ -123,18 +123,18 @@ static void say_doubt(const answer *of)
 static void say_plan(const answer *of)
 {
     phrase sweeps;
-    say_cautions();
-    say_gap();
     if (of->plan->stop_count == 0) {
         say_answer("Nothing more to sweep would help much: 'brineband reject' has what it needs.");
-        return;
+    } else {
+        say_answer("Next, %s:", counted(&sweeps, of->plan->sweeps, "sweep", "sweeps"));
+        say_stops(of);
+        say_gap();
+        say_times(of);
+        say_doubt(of);
+        say("Bare sand: 15 pumps; 10 more unless the last five stayed within what was seen before.");
     }
-    say_answer("Next, %s:", counted(&sweeps, of->plan->sweeps, "sweep", "sweeps"));
-    say_stops(of);
     say_gap();
-    say_times(of);
-    say_doubt(of);
-    say("Bare sand: 15 pumps; 10 more unless the last five stayed within what was seen before.");
+    say_cautions();
 }
 
 /* ---------------------------------------------------------------- JSON */

@@ -15,6 +15,7 @@
 enum { BESIDE = 2, PRICED = 4, ROWS_PLOTTED = 8 };
 
 typedef struct {
+    const char *path; /* of the profile */
     const bb_profile *profile;
     const bb_reject *reject;
     bb_remedy remedies[BB_REMEDIES_MAX];
@@ -246,6 +247,15 @@ static void say_dialled_in(const answer *of)
         say("Dialled in today: %s.", bands_words(bands, now));
 }
 
+/* After an unproved or a missing setting the way on stands beside it. */
+static void say_next(const answer *of)
+{
+    if (of->reject->verdict == BB_VERDICT_OK)
+        say("Next: 'brineband card %s -o card.pdf' puts it on one page. On the sand dial it in, swing "
+            "over bare sand and pieces, and let 'brineband check %s SWEEPS.csv' say whether it holds.",
+            of->path, of->path);
+}
+
 static void say_words(const answer *of)
 {
     say_setting(of->profile, of->reject);
@@ -260,6 +270,7 @@ static void say_words(const answer *of)
         say_trade_off(of);
     }
     say_reminders(of);
+    say_next(of);
 }
 
 /* ---------------------------------------------------------------- JSON */
@@ -381,7 +392,7 @@ static outcome give(const struct arguments *arguments, const bb_profile *profile
     bb_status status = bb_reject_new(predictor, options, &reject, &error);
     if (status != BB_OK)
         return fail(status, &error);
-    answer of = {.profile = profile, .reject = reject};
+    answer of = {.path = arguments->words[0], .profile = profile, .reject = reject};
     if (reject->verdict == BB_VERDICT_SHORT)
         status = bb_remedies(profile, options, of.remedies, &of.remedy_count, &error);
     if (status != BB_OK) {

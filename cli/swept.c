@@ -52,6 +52,9 @@ void say_bare_sand(const bb_visit *visit, size_t zone)
     range_of(visit, bare, &numbers);
     if (bare->swept == 0)
         say_item(14, visit->zones[zone].name, "bare sand not swept yet");
+    else if (bare->quiet_recorded && bare->heard == 0)
+        say_item(14, visit->zones[zone].name, "%s of bare sand, none of them heard",
+                 counted(&sweeps, bare->swept, "sweep", "sweeps"));
     else if (bare->quiet_recorded)
         say_item(14, visit->zones[zone].name, "%s of bare sand, %.0f of them heard, %s",
                  counted(&sweeps, bare->swept, "sweep", "sweeps"), bare->heard, numbers.text);

@@ -64,7 +64,7 @@ static bb_status add_band(const bb_place *place, const char *text, const bb_mach
 bb_status bb_bands_read_at(const bb_place *place, const char *text, const bb_machine *machine,
                            bb_bands *bands)
 {
-    static const char accepted[] = "none, or bands such as 12-15,33-34";
+    static const char accepted[] = "none, or bands such as 12-15,33-34; a number alone is 40-40";
     bb_bands read = {0};
     const char *at = skip_spaces(text);
     long low, high;

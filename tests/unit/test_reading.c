@@ -444,12 +444,12 @@ START_TEST(bands_on_the_command_line_are_read_against_the_scale)
                 " 0-1,3-4,6-7,9-10,12-13,15-16,18-19,21-22");
     check_bands("0-1,3-4,6-7,9-10,12-13,15-16,18-19,21-22,24-25", &machine,
                 "found one band more, accepted at most 8 bands");
-    check_bands("", &machine, "found nothing, accepted none, or bands such as 12-15,33-34");
-    check_bands("12", &machine, "found \"12\", accepted none, or bands such as 12-15,33-34");
+    check_bands("", &machine, "found nothing, accepted none, or bands such as 12-15,33-34; a number alone is 40-40");
+    check_bands("12", &machine, "found \"12\", accepted none, or bands such as 12-15,33-34; a number alone is 40-40");
     check_bands("12-15,", &machine,
-                "found \"12-15,\", accepted none, or bands such as 12-15,33-34");
+                "found \"12-15,\", accepted none, or bands such as 12-15,33-34; a number alone is 40-40");
     check_bands("12-15;20-21", &machine,
-                "found \"12-15;20-21\", accepted none, or bands such as 12-15,33-34");
+                "found \"12-15;20-21\", accepted none, or bands such as 12-15,33-34; a number alone is 40-40");
     check_bands("12-41", &machine,
                 "found \"12-41\", accepted whole numbers of the scale, -10 to 40");
     check_bands("2-8", &coarse,

@@ -1,0 +1,143 @@
+# Every screen of every command, on the demo visit: one voice.
+
+bats_require_minimum_version 1.5.0
+
+setup_file() {
+    export LC_ALL=C.UTF-8
+    cp -r "$BATS_TEST_DIRNAME/../../cli/demo/skarra-strand" "$BATS_FILE_TMPDIR/v"
+    cd "$BATS_FILE_TMPDIR"
+    printf 'zone,target,depth_cm,reading,times,heard,setting\nwet,sand,,,40,no,17-21\nwet,sand,,18 19,,,\nwet,stud,0,33,,,\n' >fresh.csv
+    printf 'zone,reading,found,where\nwet,35,thin ring,the cut\nwet,23,foil,\n' >digs.csv
+    mkdir screens
+    screen() { # NAME WORDS...: what the command says
+        local name=$1
+        shift
+        "$BRINEBAND" "$@" >"screens/$name" 2>"problems_$name" || [ $? -eq 4 ]
+    }
+    screen start
+    screen help help
+    screen version --version
+    screen new new n
+    screen unswept n
+    screen unfitted v
+    screen fit_nothing fit n
+    screen fit fit v
+    screen overview v
+    screen fit_verbose fit v --verbose
+    cp v/profile.json one.json
+    sed -i 's/17 18 19 18 18/17 18 20 18 18/; s/2026-05-09/2026-05-23/' v/sweeps.csv v/beach.ini
+    "$BRINEBAND" fit v >/dev/null
+    screen predict predict v
+    screen predict_one predict v --target stud --depth 5
+    screen what_if predict v --target stud --depth 5 --height 3 --frequency 10 --dry-layer 5
+    screen reject reject v
+    screen reject_own reject v --bands 15-24
+    screen reject_short reject v --quiet 0.999 --max-loss 0.0001 --with-catalogue
+    screen check check v fresh.csv
+    screen check_loud check v v/sweeps.csv --bands 40-42
+    screen judge judge v 27 --zone wet
+    screen judge_more judge v 3 --repeat 2 --repeat 3 --zone wet --iron-sound
+    screen digs digs v digs.csv
+    screen merge merge one.json v/profile.json -o club.json
+    screen merge_verbose merge one.json v/profile.json -o club2.json --verbose
+    screen reject_club reject club.json
+    screen history history one.json v club.json
+    screen plan plan v
+    screen plan_new plan n --minutes 15
+    screen card card v -o card.pdf
+    screen phone card v -o phone.png --phone
+    screen sand sand --salinity 35 --temperature 15 --frequency 7 --coil-diameter 28 --height 5
+    screen body body --shape ring --diameter 20 --bore 17 --thickness 4 --material 'gold 18ct' --frequency 7
+    screen sphere body --shape sphere --diameter 12 --material lead --frequency 7
+    for name in $("$BRINEBAND" help | awk '/^  [a-z]+ / && $1 != "help" { print $1 }'); do
+        screen "help_$name" help "$name"
+    done
+}
+
+setup() {
+    cd "$BATS_FILE_TMPDIR/screens"
+}
+
+none_match() { # REGEXP: no line of any screen does
+    run grep -nEr -- "$1" .
+    [ -z "$output" ] || { echo "$output"; false; }
+}
+
+@test "every command has its screen here" {
+    for name in $("$BRINEBAND" help | awk '/^  [a-z]+ / && $1 != "help" { print $1 }'); do
+        [ -s "$name" ] || [ "$name" = practise ] || { echo "$name"; false; }
+    done
+}
+
+@test "no line is wider than 80 columns, or ends with a blank" {
+    run jq -rR 'select(length > 80) | input_filename + ": " + .' *
+    [ -z "$output" ] || { echo "$output"; false; }
+    none_match ' $'
+}
+
+@test "one is singular, more are plural" {
+    none_match '(^|[^0-9.,-])1 (sweeps|pieces|visits|numbers|minutes|hours|degrees|zones|holes|bands|times|pumps|rows|more times|readings|false sounds)'
+    none_match '(^| )([02-9]|[1-9][0-9]+) (sweep|piece|visit|number|minute|hour|degree|zone|hole|band|pump|row|reading|false sound)([^a-z]|$)'
+}
+
+@test "no number with an exponent, nothing that is not a number, no jargon" {
+    run grep -nE '[0-9]e[+-]?[0-9]' $(ls | grep -vx fit_verbose)
+    [ -z "$output" ] || { echo "$output"; false; }
+    none_match '(^|[^a-z])-?(nan|inf|null|\(null\))([^a-z]|$)'
+    run grep -nErw 'posterior|covariance|likelihood|Hessian|Jacobian|masked' --exclude=fit_verbose --exclude='help_*' .
+    [ -z "$output" ] || { echo "$output"; false; }
+}
+
+@test "the answer comes first: no screen opens with a blank line or a caution" {
+    for screen in *; do
+        [ -n "$(head -n 1 "$screen")" ] || { echo "$screen"; false; }
+        ! head -n 1 "$screen" | grep -qE '^ *(Tide|Ordnance)'
+    done
+}
+
+@test "a problem is wrapped for a person and one line for a program" {
+    command -v script >/dev/null || skip "no script here"
+    cd ..
+    run --separate-stderr "$BRINEBAND" fit n
+    [ "${#stderr_lines[@]}" -eq 1 ]
+    script -qec "\"$BRINEBAND\" fit n" /dev/null </dev/null | tr -d '\r' >typed
+    grep -q 'no bare sand and no target in air' typed
+    run jq -rR 'select(length > 80)' typed
+    [ -z "$output" ] || { echo "$output"; false; }
+}
+
+@test "bold only on a terminal, and not where NO_COLOR is set" {
+    command -v script >/dev/null || skip "no script here"
+    cd ..
+    TERM=xterm script -qec "\"$BRINEBAND\" v" /dev/null </dev/null >with
+    NO_COLOR=1 TERM=xterm script -qec "\"$BRINEBAND\" v" /dev/null </dev/null >without
+    grep -q $'\033' with
+    ! grep -q $'\033' without
+    ! grep -rq $'\033' screens
+}
+
+@test "without UTF-8 all words are ASCII" {
+    cd ..
+    for words in "fit v" "reject v" "check v fresh.csv" "judge v 27 --zone wet" "plan v" "history v" "predict v"; do
+        run grep -nP '[^\x00-\x7f]' <(LC_ALL=C "$BRINEBAND" $words)
+        [ -z "$output" ] || { echo "$words: $output"; false; }
+    done
+}
+
+@test "names that are not known are answered with the nearest" {
+    cd ..
+    run "$BRINEBAND" rejct v
+    [[ "$status" -eq 2 && "$output" == *"did you mean 'reject'?"* ]]
+    run "$BRINEBAND" help crad
+    [[ "$status" -eq 2 && "$output" == *"did you mean 'card'?"* ]]
+    run "$BRINEBAND" predict v --target studd
+    [[ "$status" -eq 2 && "$output" == *"stud"* ]]
+    run "$BRINEBAND" predict v --zone wett
+    [[ "$status" -eq 2 && "$output" == *"wet"* ]]
+    run "$BRINEBAND" reject v --quite 0.9
+    [[ "$status" -eq 2 && "$output" == *"did you mean --quiet?"* ]]
+    run "$BRINEBAND" body --shape disk --diameter 20 --thickness 1 --material coper --frequency 7
+    [[ "$status" -eq 2 && "$output" == *"disc"* ]]
+    run "$BRINEBAND" body --shape disc --diameter 20 --thickness 1 --material coper --frequency 7
+    [[ "$status" -eq 2 && "$output" == *"copper"* ]]
+}
