@@ -102,8 +102,8 @@ static int played(const bb_practice_score *score)
 static void say_round(const lesson *of, const bb_round *round)
 {
     char *shown = readings_words(round);
-    printf("\n%d of %zu. %s sand reads: %s\n", played(&of->learner) + 1, of->rounds,
-           of->profile->zones[of->zone].name, shown);
+    printf("%s%d of %zu. %s sand reads: %s\n", played(&of->learner) > 0 ? "\n" : "",
+           played(&of->learner) + 1, of->rounds, of->profile->zones[of->zone].name, shown);
     free(shown);
 }
 

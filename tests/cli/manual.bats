@@ -80,7 +80,7 @@ plain() { # a page's text, without dashes of roff
 @test "each page names the keys of its command's JSON" {
     while read -r name words; do
         plain "brineband-$name.1" >page
-        "$BRINEBAND" "$name" $words --json >answer.json
+        "$BRINEBAND" "$name" $words --json >answer.json < <(printf 'd\nd\n')
         for key in $(jq -r 'keys[], (.[] | arrays | .[0] | objects | keys[])' answer.json); do
             grep -qw "$key" page || { echo "$name: $key"; false; }
         done
@@ -92,6 +92,7 @@ reject v --bands 16-22
 check v fresh.csv
 judge v 27 --zone wet
 digs v digs.csv
+practise v --rounds 2 --seed 3
 history v/profile.json
 card v -o card.pdf
 sand --salinity 35 --temperature 15 --frequency 7 --coil-diameter 28 --height 5

@@ -44,6 +44,7 @@ setup_file() {
     screen history history one.json v club.json
     screen plan plan v
     screen plan_new plan n --minutes 15
+    screen practise practise v --rounds 5 --seed 3 <<<"$(printf "d\nl\nd\nl\nd\n")"
     screen card card v -o card.pdf
     screen phone card v -o phone.png --phone
     screen sand sand --salinity 35 --temperature 15 --frequency 7 --coil-diameter 28 --height 5
@@ -65,14 +66,15 @@ none_match() { # REGEXP: no line of any screen does
 
 @test "every command has its screen here" {
     for name in $("$BRINEBAND" help | awk '/^  [a-z]+ / && $1 != "help" { print $1 }'); do
-        [ -s "$name" ] || [ "$name" = practise ] || { echo "$name"; false; }
+        [ -s "$name" ] || { echo "$name"; false; }
     done
 }
 
 @test "no line is wider than 80 columns, or ends with a blank" {
     run jq -rR 'select(length > 80) | input_filename + ": " + .' *
     [ -z "$output" ] || { echo "$output"; false; }
-    none_match ' $'
+    run grep -nE ' $' * # but for the question that waits for its answer
+    [ -z "$(grep -v 'dig, leave or quit? $' <<<"$output")" ] || { echo "$output"; false; }
 }
 
 @test "one is singular, more are plural" {
