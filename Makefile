@@ -118,12 +118,20 @@ tested: all $(BUILD)/unit $(BUILD)/calibration
 SANITIZE = -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 sanitize:
 	$(PACKAGES) build tests sanitizers
-	$(AGAIN) --output-sync=recurse sanitize-gcc sanitize-clang
+	$(AGAIN) --output-sync=recurse sanitize-gcc sanitize-clang sanitize-threads
 sanitize-gcc:
 	@$(MAKE) tested CC=gcc BUILD=$(BUILD)/$@ CFLAGS="$(SANITIZE) -Wno-format-truncation"
 sanitize-clang:
 	@$(CLANG_SANITIZE) tested fuzzers
 	@sh tests/fuzz/run.sh $(BUILD)/$@ short
+
+# Threads on separate objects; what it finds ends it.
+THREAD_PARTS = $(BUILD)/tests/threads/threads.o $(BUILD)/tests/fuzz/use.o $(BUILD)/tests/fuzz/hold.o
+$(BUILD)/threads: $(THREAD_PARTS) $(BUILD)/libbrineband.a
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS) -pthread
+sanitize-threads:
+	@$(MAKE) CC=clang BUILD=$(BUILD)/$@ CFLAGS="-O1 -g -fsanitize=thread" $(BUILD)/$@/threads
+	@TSAN_OPTIONS=halt_on_error=1 $(BUILD)/$@/threads tests/data/full
 
 # One build serves the tests and the fuzzers.
 CLANG_SANITIZE = $(MAKE) CC=clang BUILD=$(BUILD)/sanitize-clang \
@@ -143,6 +151,11 @@ failure:
 	$(PACKAGES) build tests
 	$(AGAIN) all
 	@bash tests/failure/run.sh $(BUILD) $(ALLOCATIONS)
+
+# Four builds: gcc and clang, without optimisation and with.
+same:
+	$(PACKAGES) build tests sanitizers
+	@bash tests/same.sh $(BUILD)
 
 bench:
 	$(PACKAGES) build bench
@@ -230,7 +243,7 @@ deb: dist
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang fuzz fuzz-minutes fuzzers failure bench \
+.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang sanitize-threads same fuzz fuzz-minutes fuzzers failure bench \
         calibration reference install uninstall dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:
