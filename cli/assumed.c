@@ -104,10 +104,12 @@ static name_list all_assumed(const bb_profile *profile)
     return list;
 }
 
-void say_assumed(const bb_profile *profile)
+void say_assumed(const bb_profile *profile, bool from_earlier)
 {
     name_list list = all_assumed(profile);
-    char *text = need_text("Assumed, not learned here: ");
+    char *text = need_text("%s", from_earlier
+                                     ? "From the earlier profile or assumed, not learned today: "
+                                     : "Assumed, not learned here: ");
     for (size_t i = 0; i < list.count; i++)
         text = need_longer(text, "%s%s", i > 0 ? "; " : "", list.name[i]);
     if (list.count > 0)

@@ -7,7 +7,8 @@
 #include <jansson.h>
 #include <stdbool.h>
 
-void say_assumed(const bb_profile *profile); /* nothing when nothing was */
+/* Nothing when nothing was; after a fit from an earlier profile it may have come from there. */
+void say_assumed(const bb_profile *profile, bool from_earlier);
 json_t *assumed_json(const bb_profile *profile);
 
 #endif

@@ -212,7 +212,7 @@ static void say_summary(const summary *of, const bb_profile *prior, bool verbose
     say_gap();
     say_suspects(of);
     say_prior(of, prior);
-    say_assumed(of->profile);
+    say_assumed(of->profile, prior != NULL);
     say_next(of);
     if (verbose) {
         say_offsets(of);

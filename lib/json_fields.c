@@ -191,7 +191,7 @@ static bb_status refuse_unknown(const bb_json_source *source, const bb_json_plac
                                 const bb_fields *fields)
 {
     enum { KEYS_MAX = 32 };
-    char table[KEYS_MAX][BB_NAME_BYTES], accepted[2 * BB_TEXT_BYTES];
+    char table[KEYS_MAX][BB_NAME_BYTES] = {""}, accepted[2 * BB_TEXT_BYTES];
     const char *keys[KEYS_MAX];
     size_t count = fields->count < KEYS_MAX ? fields->count : KEYS_MAX;
     for (size_t i = 0; i < count; i++) {

@@ -150,6 +150,8 @@ static bb_status know_sweeps(planning *plan)
         double variance, *along = row + p, leverage = 0;
         memset(row, 0, p * sizeof *row);
         status = measure(plan, &cells.places[i].point, cells.places[i].sweeps, row, &variance);
+        if (status != BB_OK)
+            break;
         for (size_t a = 0; a < p; a++) {
             along[a] = 0;
             for (size_t b = 0; b < p; b++)

@@ -158,6 +158,19 @@ setup() {
     "$BRINEBAND" fit v3 >/dev/null
 }
 
+@test "a fit says what came from the club, what from today, and what contradicts it" {
+    "$BRINEBAND" merge v1 v2 -o club.json >/dev/null
+    run "$BRINEBAND" fit v3 --prior club.json
+    [[ "$(echo $output)" == *"From the earlier profile: "*"today's sweeps sharpened the other "* ]]
+    [[ "$(echo $output)" == *"From the earlier profile or assumed, not learned today: "* ]]
+    [[ "$output" != *"Today contradicts it"* ]]
+    mkdir -p turned && cp v3/*.csv v3/*.ini turned/
+    sed -i -e 's/^air,stud,5,.*/air,stud,5,24 24 25,/' turned/sweeps.csv
+    run "$BRINEBAND" fit turned --prior club.json
+    [[ "$(echo $output)" == *"Today contradicts it: "*"standard errors from where it was."* ]]
+    "$BRINEBAND" fit v3 >/dev/null
+}
+
 @test "history shows each visit by its date" {
     run "$BRINEBAND" history v3 v1 v2
     [ "$status" -eq 0 ]
