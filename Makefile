@@ -92,7 +92,7 @@ $(BUILD)/generated/suites.inc: FORCE
 $(BUILD)/tests/unit/main.o: $(BUILD)/generated/suites.inc
 
 # The tables of lib/body_table_data.c, some ten minutes; kept, for nothing in them changes.
-$(BUILD)/body_table: lib/generate/body_table.c lib/spectral.c
+$(BUILD)/body_table: lib/generate/body_table.c lib/spectral.c lib/bessel.c
 	@mkdir -p $(@D)
 	$(COMPILE) -O3 -o $@ $^ $(LDFLAGS) $(LIB_LIBS)
 tables: $(BUILD)/body_table

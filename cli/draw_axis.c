@@ -11,7 +11,9 @@ double axis_at(const struct axis *axis, double number)
     return axis->start + (number - axis->from) / (axis->to - axis->from) * axis->length;
 }
 
-double axis_step(const struct axis *axis, double room, double least)
+/* The distance of ticks that gives each label room points: 1, 2 or 5 times a power of ten, and at
+ * least least. */
+static double axis_step(const struct axis *axis, double room, double least)
 {
     const double wanted = fmax(room / fabs(axis->length) * (axis->to - axis->from), least);
     const double power = pow(10, floor(log10(wanted * (1 + 1e-9))));

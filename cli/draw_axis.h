@@ -12,10 +12,6 @@ struct axis {
 
 double axis_at(const struct axis *axis, double number);
 
-/* The distance of ticks that gives each label room points: 1, 2 or 5 times a power of ten, and at
- * least least. */
-double axis_step(const struct axis *axis, double room, double least);
-
 /* Ticks and numbers below (a horizontal axis), or left of it (a vertical one). Returns how much
  * height or width they take. */
 double axis_below(struct page *page, const struct axis *axis, double y, double size,

@@ -17,7 +17,7 @@ static bool needs_bare_sand(const bb_visit *visit, char *text, size_t size)
     (void)snprintf(text, size,
                    "Sweep bare sand in zone %s: %d pumps of the coil, a pace apart, away from any "
                    "metal. Write them into sweeps.csv as the row  %s,sand,,23 22 24 ...",
-                   visit->zones[0].name, BARE_SWEEPS_LEAST, visit->zones[0].name);
+                   visit->zones[0].name, BB_BARE_LEAST, visit->zones[0].name);
     return true;
 }
 
@@ -25,18 +25,16 @@ static bool needs_more_bare_sand(const bb_visit *visit, char *text, size_t size)
 {
     for (size_t zone = 0; zone < visit->zone_count; zone++) {
         const bb_bare *bare = &visit->bare[zone];
-        if (bare->swept == 0 || bare->swept >= BARE_SWEEPS_ENOUGH)
-            continue;
-        bool few = bare->swept < BARE_SWEEPS_LEAST;
-        bool wider = bare->last_low < bare->before_low || bare->last_high > bare->before_high;
-        if (!few && !wider)
+        const int wanted = bare->swept > 0 ? bb_bare_wanted(bare) : 0;
+        if (wanted == 0)
             continue;
         phrase more;
-        (void)snprintf(
-            text, size, "Pump bare sand in zone %s %s (%.0f so far)%s.", visit->zones[zone].name,
-            counted(&more, (few ? BARE_SWEEPS_LEAST : BARE_SWEEPS_ENOUGH) - bare->swept,
-                    "more time", "more times"),
-            bare->swept, few ? "" : ": the last five still went beyond the numbers before them");
+        (void)snprintf(text, size, "Pump bare sand in zone %s %s (%.0f so far)%s.",
+                       visit->zones[zone].name, counted(&more, wanted, "more time", "more times"),
+                       bare->swept,
+                       bare->swept < BB_BARE_LEAST
+                           ? ""
+                           : ": the last five still went beyond the numbers before them");
         return true;
     }
     return false;

@@ -7,8 +7,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { BARE_SWEEPS_LEAST = 15, BARE_SWEEPS_ENOUGH = 25 };
-
 typedef struct {
     bool ready; /* nothing is missing: choose bands */
     char text[512];

@@ -11,7 +11,7 @@
 #include <string.h>
 #include <unistd.h>
 
-outcome outcome_of(bb_status status)
+static outcome outcome_of(bb_status status)
 {
     static const outcome outcomes[] = {
         [BB_OK] = OUTCOME_DONE,

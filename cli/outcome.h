@@ -14,8 +14,6 @@ typedef enum {
     OUTCOME_SYSTEM = 5        /* file or memory */
 } outcome;
 
-outcome outcome_of(bb_status status);
-
 /* Say what went wrong on standard error and return how the command ends. */
 outcome fail(bb_status status, const bb_error *error);
 outcome fail_command(const char *format, ...) __attribute__((format(printf, 1, 2)));

@@ -206,6 +206,13 @@ typedef struct {
     int before_low, before_high; /* range of those before them, likewise */
 } bb_bare;
 
+/* Bare sweeps of a zone that are enough to fit, and enough whatever they read. */
+enum { BB_BARE_LEAST = 15, BB_BARE_ENOUGH = 25 };
+
+/* Further bare sweeps that a zone wants: up to the least, and on to enough unless the last five
+ * numbers stayed within the range of those before. 0 when it has what it needs. */
+BB_API int bb_bare_wanted(const bb_bare *bare);
+
 /* All that was read of one beach, one machine setting and one tide. */
 typedef struct {
     bb_machine machine;

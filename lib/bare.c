@@ -59,3 +59,10 @@ void bb_bare_end(bb_bare *bare, const bb_bare_tail *tail)
     settle(&bare->last_low, &bare->last_high);
     settle(&bare->before_low, &bare->before_high);
 }
+
+int bb_bare_wanted(const bb_bare *bare)
+{
+    const bool settled = bare->last_low >= bare->before_low && bare->last_high <= bare->before_high;
+    const int wanted = bare->swept < BB_BARE_LEAST || settled ? BB_BARE_LEAST : BB_BARE_ENOUGH;
+    return bare->swept < wanted ? wanted - (int)bare->swept : 0;
+}

@@ -26,8 +26,6 @@
 #define GOLD_WEIGHT 3.0
 
 enum {
-    PUMPS_LEAST = 15,
-    PUMPS_ENOUGH = 25,
     LAYING_SWEEPS = 2,
     LAYINGS_MOST = 4,    /* of one place */
     SWEEPS_USUAL = 24,
@@ -249,17 +247,6 @@ static bb_status set_candidates(planning *plan)
 
 /* ---------------------------------------------------------------- the plan */
 
-/* Pumps over bare sand come by rule: 15, and on to 25 unless the last five stayed within the range
- * already seen. */
-static int pumps_wanted(const bb_bare *bare)
-{
-    if (bare->number_swept < PUMPS_LEAST)
-        return PUMPS_LEAST - (int)bare->number_swept;
-    const bool settled = bare->last_low >= bare->before_low && bare->last_high <= bare->before_high;
-    return bare->number_swept < PUMPS_ENOUGH && !settled ? PUMPS_ENOUGH - (int)bare->number_swept
-                                                         : 0;
-}
-
 static void add_stop(bb_plan *plan, const bb_point *point, int sweeps, double minutes)
 {
     plan->stops[plan->stop_count++] = (bb_plan_stop){.zone = point->zone,
@@ -351,7 +338,7 @@ static void add_pumps(const planning *of, const bb_plan_options *options, bb_pla
 {
     const bb_visit *visit = of->visit;
     for (size_t z = 0; z < visit->zone_count; z++) {
-        int pumps = pumps_wanted(&visit->bare[z]);
+        int pumps = bb_bare_wanted(&visit->bare[z]);
         if (options->sweeps > 0)
             pumps = (int)fmin(pumps, options->sweeps - plan->sweeps);
         const double walk = plan->minutes_sand > 0 ? MINUTES_TO_WALK : 0;

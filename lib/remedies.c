@@ -9,7 +9,6 @@
 #include "groups.h"
 #include "status.h"
 
-#define BARE_SWEEPS_ENOUGH 25.0
 #define LEAST_GAIN 0.005
 #define LOWER_SWING 0.5
 #define SMALLER_COIL 0.7
@@ -126,9 +125,9 @@ static size_t candidates(const bb_profile *profile, bb_remedy remedies[BB_REMEDI
     bool more_bare = false;
     for (size_t z = 0; z < profile->zone_count; z++)
         more_bare = more_bare ||
-                    (profile->bare[z].swept > 0 && profile->bare[z].swept < BARE_SWEEPS_ENOUGH);
+                    (profile->bare[z].swept > 0 && profile->bare[z].swept < BB_BARE_ENOUGH);
     if (more_bare)
-        remedies[count++] = (bb_remedy){BB_REMEDY_BARE_SWEEPS, BARE_SWEEPS_ENOUGH, 0, 0};
+        remedies[count++] = (bb_remedy){BB_REMEDY_BARE_SWEEPS, BB_BARE_ENOUGH, 0, 0};
     remedies[count++] = (bb_remedy){BB_REMEDY_SMALL_GOLD, 0, 0, 0};
     remedies[count++] =
         (bb_remedy){BB_REMEDY_HEIGHT, LOWER_SWING * profile->beach.swing_height_m, 0, 0};

@@ -17,6 +17,7 @@
  * run, which a thin foil needs. */
 #include "spectral.h"
 
+#include "bessel.h"
 #include "constants.h"
 
 #include <complex.h>
@@ -49,93 +50,17 @@ typedef struct {
     double *inductance;
 } workspace;
 
-/* ---- Bessel functions of many orders at once */
-
-/* J_2, J_4, ..., by recurrence downward, normalised by J_0 + 2 sum J_2n = 1. */
-static void bessel_even(double k, size_t count, double *value)
-{
-    size_t top = 2 * count + 2;
-    size_t start = (top > (size_t)k ? top : (size_t)k) + 30 + (size_t)(6.0 * cbrt(k + 1.0));
-    start += start % 2;
-    double above = 0.0, here = 1e-300, sum = 0.0;
-    for (size_t n = start; n >= 1; n--) {
-        double below = 2.0 * (double)n / k * here - above;
-        above = here;
-        here = below;
-        if (n % 2 == 1) {
-            sum += n == 1 ? here : 2.0 * here;
-            if (n >= 3 && n - 1 <= 2 * count)
-                value[(n - 1) / 2 - 1] = here;
-        }
-        if (fabs(here) > 1e250) {
-            above *= 1e-250;
-            here *= 1e-250;
-            sum *= 1e-250;
-            for (size_t i = 0; i < count; i++)
-                value[i] = 2 * (i + 1) >= n - 1 ? value[i] * 1e-250 : 0.0;
-        }
-    }
-    for (size_t i = 0; i < count; i++)
-        value[i] /= sum;
-}
-
-/* J_2, J_4, ... or Y_2, Y_4, ... from those of order 0 and 1, upward: for orders below k. */
-static void bessel_even_upward(double k, double order0, double order1, size_t count, double *value)
-{
-    double below = order0, here = order1;
-    for (size_t n = 1; n < 2 * count; n++) {
-        double above = 2.0 * (double)n / k * here - below;
-        below = here;
-        here = above;
-        if (n % 2 == 1)
-            value[(n + 1) / 2 - 1] = here;
-    }
-}
-
-/* Spherical j_0 ... j_{count-1}, by recurrence downward. */
-static void bessel_spherical(double x, size_t count, double *value)
-{
-    size_t start = (count > (size_t)x ? count : (size_t)x) + 30 + (size_t)(6.0 * cbrt(x + 1.0));
-    double above = 0.0, here = 1e-300;
-    memset(value, 0, count * sizeof *value);
-    for (size_t n = start; n >= 1; n--) {
-        if (n < count)
-            value[n] = here;
-        double below = (2.0 * (double)n + 1.0) / x * here - above;
-        above = here;
-        here = below;
-        if (fabs(here) > 1e250) {
-            above *= 1e-250;
-            here *= 1e-250;
-            for (size_t i = n < count ? n : count; i < count; i++)
-                value[i] *= 1e-250;
-        }
-    }
-    value[0] = here;
-    double scale = fabs(here) > fabs(above) ? sin(x) / x / here : (sin(x) / x - cos(x)) / x / above;
-    for (size_t n = 0; n < count; n++)
-        value[n] *= scale;
-}
-
-/* Spherical functions of orders 0 ... count - 1 below x from the first two, upward. */
-static void bessel_spherical_upward(double x, double order0, double order1, size_t count,
-                                    double *value)
-{
-    value[0] = order0;
-    value[1] = order1;
-    for (size_t n = 2; n < count; n++)
-        value[n] = (2.0 * (double)n - 1.0) / x * value[n - 1] - value[n - 2];
-}
-
 /* ---- the transforms of the radial functions at one wave number */
 
 static void disc_transform(workspace *w, double k, bool mean)
 {
     if (mean) {
-        bessel_even_upward(k, gsl_sf_bessel_J0(k), gsl_sf_bessel_J1(k), w->radial, w->transform[F]);
-        bessel_even_upward(k, gsl_sf_bessel_Y0(k), gsl_sf_bessel_Y1(k), w->radial, w->transform[C]);
+        bb_bessel_even_upward(k, gsl_sf_bessel_J0(k), gsl_sf_bessel_J1(k), w->radial,
+                              w->transform[F]);
+        bb_bessel_even_upward(k, gsl_sf_bessel_Y0(k), gsl_sf_bessel_Y1(k), w->radial,
+                              w->transform[C]);
     } else {
-        bessel_even(k, w->radial, w->transform[F]);
+        bb_bessel_even(k, w->radial, w->transform[F]);
     }
     for (size_t i = 0; i < w->radial; i++) {
         double norm = 2.0 * sqrt((double)i + 1.0) / k * (i % 2 ? -1.0 : 1.0);
@@ -163,12 +88,12 @@ static void plane_waves(workspace *w, double kappa, bool edges)
 {
     double s = sin(kappa) / kappa, c = cos(kappa) / kappa;
     if (edges)
-        bessel_spherical_upward(kappa, s, s / kappa - c, w->degrees, w->bessel);
+        bb_bessel_spherical_upward(kappa, s, s / kappa - c, w->degrees, w->bessel);
     else
-        bessel_spherical(kappa, w->degrees, w->bessel);
+        bb_bessel_spherical(kappa, w->degrees, w->bessel);
     legendre_sum(w, w->bessel, w->plane_wave[0], w->plane_wave[1]);
     if (edges) {
-        bessel_spherical_upward(kappa, -c, -c / kappa - s, w->degrees, w->bessel);
+        bb_bessel_spherical_upward(kappa, -c, -c / kappa - s, w->degrees, w->bessel);
         legendre_sum(w, w->bessel, w->plane_wave[2], w->plane_wave[3]);
     }
 }
@@ -214,30 +139,12 @@ static void ring_transform(workspace *w, double k, manner how)
 
 /* ---- the axial factor */
 
-/* up[n] = I_{n+3/2} / I_{n+1/2}, down[n] = K_{n-1/2} / K_{n+1/2} and both[n] = I_{n+1/2} K_{n+1/2}:
- * finite where the functions themselves would overflow. */
-static void bessel_modified(double x, size_t count, double *up, double *down, double *both)
-{
-    double ratio = 0.0;
-    for (size_t n = count + 20 + (size_t)fmin(2.0 * x, 200.0); n-- > 0;) {
-        ratio = x / (2.0 * (double)n + 3.0 + x * ratio);
-        if (n < count)
-            up[n] = ratio;
-    }
-    down[0] = 1.0;
-    both[0] = -expm1(-2.0 * x) / (2.0 * x);
-    for (size_t n = 1; n < count; n++) {
-        down[n] = 1.0 / ((2.0 * (double)n - 1.0) / x + down[n - 1]);
-        both[n] = both[n - 1] * up[n - 1] / down[n];
-    }
-}
-
 static void axial_pairs(workspace *w, double k)
 {
     double x = 0.5 * k * w->section.thickness;
     size_t orders = 2 * w->axial;
     double *up = w->bessel, *down = up + orders, *both = down + orders;
-    bessel_modified(x, orders, up, down, both);
+    bb_bessel_modified(x, orders, up, down, both);
     double *pair = w->axial_pair;
     for (size_t m = 0; m < w->axial; m++) {
         double climb = 1.0; /* I_{2m} / I_{2n}, n falling */
