@@ -1146,6 +1146,7 @@ typedef struct {
     double minutes;            /* 0 when not given */
 } bb_dig;
 
+/* Holes as they were written down, and the spots they name. */
 typedef struct {
     bb_dig *digs;
     size_t count;
@@ -1170,12 +1171,14 @@ BB_API bb_status bb_digs_calls(const bb_profile *profile, const bb_digs *digs, d
 
 enum { BB_BRIER_BINS = 10 };
 
+/* Calls of one tenth, 0 to 10 % first, and how often there was something to keep. */
 typedef struct {
     size_t calls, came;
     double called;    /* mean of the chances called, NAN in an empty bin */
     double low, high; /* exact 95 % limits of the share that came */
 } bb_brier_bin;
 
+/* How good called chances were: the Brier score and its parts. */
 typedef struct {
     size_t calls, came;
     double expected, expected_sd; /* of how many come, were every chance called right */

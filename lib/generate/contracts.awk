@@ -1,6 +1,6 @@
 # include/brineband.h as Doxygen reads it: every comment is a contract. A heading begins a group, a
 # comment at the end of a line speaks of what stands before it, and prototypes that follow each
-# other without an empty line share the contract above them.
+# other, or values, without an empty line share the contract above them.
 
 function repeat() { # the contract again, when the last one was spent on the prototype before
     if (spent && contract != "") printf "%s", contract
@@ -27,7 +27,7 @@ reading {
     next
 }
 /^$/ { contract = "" }
-/^BB_API/ { repeat() }
+/^BB_API/ || /^#define/ { repeat() }
 /^typedef .*;$/ { spent = 1 }
 /^#ifdef __cplusplus/ && group { print "/** @} */" }
 /[^ ].*\/\* / { sub(/\/\* /, "/**< ") }
