@@ -108,6 +108,10 @@ demo:
 	$(AGAIN) all
 	@sh cli/demo/demo.sh $(BUILD)/brineband
 
+# README's picture: the demo's card.
+picture: demo
+	$(BUILD)/brineband card $(BUILD)/demo -o cli/demo/card.svg
+
 check:
 	$(PACKAGES) build tests
 	$(AGAIN) tested
@@ -243,7 +247,7 @@ deb: dist
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all tables demo check tested sanitize sanitize-gcc sanitize-clang sanitize-threads same fuzz fuzz-minutes fuzzers failure bench \
+.PHONY: all picture tables demo check tested sanitize sanitize-gcc sanitize-clang sanitize-threads same fuzz fuzz-minutes fuzzers failure bench \
         calibration reference install uninstall dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:

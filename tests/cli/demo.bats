@@ -40,9 +40,25 @@ setup() {
 }
 
 @test "README shows what the demo prints" {
-    { sh cli/demo/demo.sh ./brineband && ./brineband fit demo; } | sed 's|\./demo|build/demo|; s/^ *//' >printed
+    {
+        sh cli/demo/demo.sh ./brineband && ./brineband fit demo && ./brineband reject demo &&
+            ./brineband check demo demo/sweeps.csv
+    } | sed 's|\./demo|build/demo|; s/^ *//' >printed
     grep '^    ' README.md | sed 's/^ *//' | grep -v '^sh ' >shown
-    [ "$(wc -l <shown)" -ge 13 ]
+    [ "$(wc -l <shown)" -ge 17 ]
     run grep -vxF -f printed shown
     [ -z "$output" ]
+    digest=$(jq -r '.data.digest' demo/profile.json)
+    grep -qF "profile ${digest:0:8};" README.md
+}
+
+@test "README's picture is the card of the demo" { # if not: make picture
+    sh cli/demo/demo.sh ./brineband >/dev/null
+    ./brineband card demo -o card.svg >/dev/null
+    for part in title desc; do
+        grep "<$part>" card.svg >now
+        grep "<$part>" cli/demo/card.svg | diff - now
+    done
+    [ "$(grep -c '<use' card.svg)" = "$(grep -c '<use' cli/demo/card.svg)" ] # letters drawn
+    grep -qF 'src="cli/demo/card.svg"' README.md
 }
