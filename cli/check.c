@@ -13,7 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define HOLDS_ABOVE 0.01 /* the p value under which the library names a change */
 #define SWEEPS_A_MINUTE 20.0
 
 enum { BARE_LEAST = 5 };
@@ -124,7 +123,7 @@ static void say_profile(const finding *of)
     if (!tested(check))
         say("Whether the profile still holds cannot be told: that takes three numbers read with "
             "nothing rejected.");
-    else if (check->p_value >= HOLDS_ABOVE)
+    else if (check->holds)
         say("The profile still holds: %s with nothing rejected are such as it expects (as far off "
             "in %.0f of 100 visits where nothing changed).",
             counted(&readings, check->readings, "number", "numbers"), 100 * check->p_value);
@@ -132,7 +131,7 @@ static void say_profile(const finding *of)
         say("The profile holds no longer: numbers so far off come in %.1f of 100 visits where "
             "nothing changed.", 100 * check->p_value);
     say_change(of);
-    if (tested(check) && check->p_value < HOLDS_ABOVE)
+    if (tested(check) && !check->holds)
         say("Add these sweeps to a new visit and fit it, with --prior and the old profile.");
 }
 
@@ -221,7 +220,7 @@ static json_t *finding_json(const finding *of)
     const bb_check_setting *asked = &check->settings[0];
     return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "bands", bands_json(&asked->bands), "zones",
                      zones_json(of, asked), "targets", targets_json(of, asked), "profile_holds",
-                     tested(check) ? json_boolean(check->p_value >= HOLDS_ABOVE) : json_null(),
+                     tested(check) ? json_boolean(check->holds) : json_null(),
                      "p_value", json_number_or_null(check->p_value), "changed", change_json(of),
                      "settings", settings_json(of));
 }

@@ -86,7 +86,7 @@ static void say_targets(const answer *of)
     }
 }
 
-/* The zone whose sand sounds most, and the numbers on both sides of each edge. */
+/* Is the number one of those on both sides of an edge? */
 static bool beside_an_edge(const bb_machine *machine, const bb_bands *bands, int number)
 {
     for (int b = 0; b < bands->count; b++) {
@@ -98,14 +98,6 @@ static bool beside_an_edge(const bb_machine *machine, const bb_bands *bands, int
     return false;
 }
 
-static bool is_rejected(const bb_bands *bands, int number)
-{
-    for (int b = 0; b < bands->count; b++)
-        if (number >= bands->band[b].low && number <= bands->band[b].high)
-            return true;
-    return false;
-}
-
 /* What the numbers beside the edges hold of one row, in all. */
 static double held_beside(const answer *of, size_t t)
 {
@@ -113,7 +105,7 @@ static double held_beside(const answer *of, size_t t)
     double sum = 0;
     for (size_t n = 0; n < of->reject->numbers; n++)
         if (beside_an_edge(machine, &of->reject->chosen.bands,
-                           machine->scale_low + (int)n * machine->scale_step))
+                           bb_scale_number(machine, n)))
             sum += of->reject->loss[t * of->reject->numbers + n];
     return sum;
 }
@@ -152,11 +144,11 @@ static void say_prices(const answer *of)
     struct table table;
     table_begin(&table, 3 + priced, titles);
     for (size_t n = 0; n < reject->numbers; n++) {
-        const int number = machine->scale_low + (int)n * machine->scale_step;
+        const int number = bb_scale_number(machine, n);
         if (!beside_an_edge(machine, &reject->chosen.bands, number))
             continue;
         table_cell(&table, "%d", number);
-        table_cell(&table, "%s", is_rejected(&reject->chosen.bands, number) ? "rejected" : "heard");
+        table_cell(&table, "%s", bb_bands_hold(&reject->chosen.bands, number) ? "rejected" : "heard");
         loss_cell(&table, reject->sand[n]);
         for (size_t i = 0; i < priced; i++)
             loss_cell(&table, reject->loss[rows[i] * reject->numbers + n]);
@@ -315,7 +307,7 @@ static json_t *neighbours_json(const answer *of)
     const bb_machine *machine = &of->profile->machine;
     json_t *neighbours = json_array();
     for (size_t n = 0; n < reject->numbers; n++) {
-        const int number = machine->scale_low + (int)n * machine->scale_step;
+        const int number = bb_scale_number(machine, n);
         if (!beside_an_edge(machine, &reject->chosen.bands, number))
             continue;
         json_t *sand = json_array(), *lost = json_array();
@@ -331,7 +323,7 @@ static json_t *neighbours_json(const answer *of)
                                     reject->loss[t * reject->numbers + n]));
         json_add(neighbours,
                               json_pack("{s:i,s:b,s:o,s:o}", "number", number, "rejected",
-                                        (int)is_rejected(&reject->chosen.bands, number), "zones",
+                                        (int)bb_bands_hold(&reject->chosen.bands, number), "zones",
                                         sand, "targets", lost));
     }
     return neighbours;

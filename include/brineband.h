@@ -1027,7 +1027,8 @@ typedef struct {
     size_t setting_count;
     double readings;  /* fresh numbers with nothing rejected, against which the profile is tested */
     double p_value;   /* NAN when there are fewer than three */
-    bb_change change; /* set when p_value is below 0.01 */
+    bool holds;       /* p_value at least 0.01; meaningless where it is NAN */
+    bb_change change; /* set when it does not */
     int change_of;    /* the zone or target it concerns, -1 for none */
     double change_amount;
 } bb_check;

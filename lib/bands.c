@@ -54,11 +54,16 @@ static bool problem_valid(const bb_band_problem *p)
            rows_valid(p->sand, p->zones, p->numbers) && rows_valid(p->loss, p->losses, p->numbers);
 }
 
+static int64_t whole(double chance)
+{
+    return (int64_t)llround(chance * WHOLE);
+}
+
 static void fill_row(bb_band_rows *rows, size_t row, const double *chances, int64_t sign)
 {
     int64_t *prefix = rows->prefix + row * (rows->numbers + 1);
     for (size_t n = 0; n < rows->numbers; n++)
-        prefix[n + 1] = prefix[n] + sign * (int64_t)llround(chances[n] * WHOLE);
+        prefix[n + 1] = prefix[n] + sign * whole(chances[n]);
     rows->unit[row] = 1.0 / WHOLE;
 }
 
@@ -73,11 +78,6 @@ static void fill_count_and_mean(const bb_band_problem *p, bb_band_rows *rows)
     }
     rows->unit[count] = 1.0;
     rows->unit[count + 1] = 1.0 / WHOLE;
-}
-
-static int64_t whole(double chance)
-{
-    return (int64_t)llround(chance * WHOLE);
 }
 
 static void set_limits(finder *f, double quiet, double max_loss)

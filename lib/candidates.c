@@ -8,8 +8,8 @@
 
 #include "groups.h"
 #include "names.h"
+#include "target.h"
 
-#define MAGNETIC 1.1     /* relative permeability */
 #define WORN_YEARS 20.0  /* in salt sand, of a worn coin: judgement, no source */
 
 static const char *const usual_groups[] = {BB_GROUP_SMALL_GOLD, BB_GROUP_GOLD, BB_GROUP_SILVER,
@@ -20,7 +20,7 @@ enum { USUAL = sizeof usual_groups / sizeof *usual_groups };
 static bool magnetic(const char *material)
 {
     const bb_material *known = bb_material_find(material);
-    return known != NULL && known->permeability > MAGNETIC;
+    return known != NULL && known->permeability > BB_MAGNETIC;
 }
 
 /* It, or what is under its plating, draws a magnet. */

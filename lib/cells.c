@@ -43,6 +43,11 @@ static int by_laying(const bb_cell *a, const bb_cell *b)
     return order != 0 ? order : sign(a->height_m - b->height_m);
 }
 
+bool bb_same_laying(const bb_cell *a, const bb_cell *b)
+{
+    return by_laying(a, b) == 0;
+}
+
 /* Then by hour, those without one first, and by number. */
 static int by_reading(const void *one, const void *other)
 {
@@ -69,9 +74,9 @@ static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *c
 {
     if (new_place)
         cells->places[cells->place_count++] =
-            (bb_place){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, cell->hour},
+            (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, cell->hour},
                        .first = cells->reading_count};
-    bb_place *place = &cells->places[cells->place_count - 1];
+    bb_site *place = &cells->places[cells->place_count - 1];
     place->count++;
     place->sweeps += cell->count;
     const int side = side_of(&visit->machine, cell->reading);
@@ -124,7 +129,7 @@ bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
     qsort(sorted, count, sizeof *sorted, by_reading);
     for (size_t i = 0; i < count; i++)
         add_reading(cells, visit, sorted[i],
-                    i == 0 || by_laying(sorted[i - 1], sorted[i]) != 0 ||
+                    i == 0 || !bb_same_laying(sorted[i - 1], sorted[i]) ||
                         !same_hour(sorted[i - 1]->hour, sorted[i]->hour));
     share_layings(cells);
     free(sorted);
@@ -156,7 +161,7 @@ bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state, double share)
     for (size_t r = 0; r < cells->row_count; r++)
         cells->rows[r].many = cells->rows[r].mean = 0;
     for (size_t i = 0; i < cells->place_count; i++) {
-        bb_place *place = &cells->places[i];
+        bb_site *place = &cells->places[i];
         bb_expected expected;
         bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
         if (status == BB_OK)
@@ -204,7 +209,7 @@ bb_status bb_cells_ready(bb_cells *cells, const bb_state *state, const double *c
     bb_gradient gradient = {0};
     double variance = 0;
     for (size_t i = 0; i < cells->place_count; i++) {
-        bb_place *place = &cells->places[i];
+        bb_site *place = &cells->places[i];
         bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
         if (status != BB_OK)
             return status;
@@ -212,7 +217,7 @@ bb_status bb_cells_ready(bb_cells *cells, const bb_state *state, const double *c
     }
     for (size_t r = 0; r < cells->row_count; r++) {
         const bb_row *row = &cells->rows[r];
-        bb_place *place = &cells->places[row->place];
+        bb_site *place = &cells->places[row->place];
         if (r == 0 || cells->rows[r - 1].place != row->place) {
             bb_status status = bb_expect(state, &place->point, &expected, &gradient);
             if (status != BB_OK)

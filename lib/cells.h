@@ -23,7 +23,7 @@ typedef struct {
     double variance; /* of one reading about the expectation, with rounding and depth error */
     double leverage; /* share of its expectation that its own readings decide, times sweeps */
     bb_signal signal;
-} bb_place;
+} bb_site;
 
 /* One residual: the trusted mean of a place's readings, or its readings at one end of the scale,
  * which only say "at most" (side -1) or "at least" (side 1). */
@@ -37,7 +37,7 @@ typedef struct {
 typedef struct {
     bb_reading *readings;
     size_t reading_count;
-    bb_place *places;
+    bb_site *places;
     size_t place_count;
     bb_row *rows;
     size_t row_count;
@@ -46,6 +46,9 @@ typedef struct {
 /* The cells of a visit that teach (nothing rejected, a number shown), by place. BB_MEMORY. */
 bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells);
 void bb_cells_free(bb_cells *cells);
+
+/* Were both swept in one zone, over one target, at one depth and height? */
+bool bb_same_laying(const bb_cell *a, const bb_cell *b);
 
 /* Hours between the first and last timed sweep over sand: NAN, or the hour half way when they are
  * more than half an hour apart, about which the salt level drifts. */

@@ -24,7 +24,7 @@ static double learned(const bb_fitted *fitted)
 }
 
 /* Readings of one place share the depth error of their laying, which tells nothing of their spread. */
-static bb_replicates replicates_at(const bb_cells *cells, const bb_place *place, double step,
+static bb_replicates replicates_at(const bb_cells *cells, const bb_site *place, double step,
                                    const bb_expected *expected)
 {
     bb_replicates all = {.count = place->sweeps,
@@ -68,7 +68,7 @@ static bb_status lack_of_fit(const bb_fitted *fitted, bb_evidence *evidence)
 static void count_sweeps(const bb_cells *cells, bb_profile *profile)
 {
     for (size_t i = 0; i < cells->place_count; i++) {
-        const bb_place *place = &cells->places[i];
+        const bb_site *place = &cells->places[i];
         *(place->point.zone == BB_ZONE_AIR ? &profile->air_sweeps : &profile->sand_sweeps) +=
             place->sweeps;
         if (place->point.target >= 0)

@@ -73,7 +73,7 @@ static bb_status expect_all(holding *h)
     const bb_predictor *predictor = h->predictor;
     const double step = predictor->model->machine.scale_step;
     for (size_t i = 0; i < h->count; i++) {
-        bb_place *place = &h->cells.places[i];
+        bb_site *place = &h->cells.places[i];
         bb_expected expected;
         bb_gradient gradient;
         bb_status status = bb_signal_at(&predictor->state, &place->point, NULL, &place->signal);
@@ -117,7 +117,7 @@ static double distance(holding *h)
 }
 
 /* One number of a place whose expectation the drawn parameters have shifted. */
-static double draw_number(holding *h, const bb_place *place, double shift)
+static double draw_number(holding *h, const bb_site *place, double shift)
 {
     const bb_machine *machine = &h->predictor->model->machine;
     const bb_state *state = &h->predictor->state;
@@ -141,7 +141,7 @@ static void draw_all(holding *h)
     gsl_blas_dtrmv(CblasLower, CblasNoTrans, CblasNonUnit, h->theta_root, h->draw);
     gsl_blas_dgemv(CblasNoTrans, 1, h->gradients, h->draw, 0, h->along);
     for (size_t i = 0; i < h->count; i++) {
-        const bb_place *place = &h->cells.places[i];
+        const bb_site *place = &h->cells.places[i];
         const double shift =
             gsl_vector_get(h->along, i) + gsl_ran_gaussian(h->rng, h->depth_sd[i]);
         double sum = 0;
@@ -154,7 +154,7 @@ static void draw_all(holding *h)
 static void read_all(holding *h)
 {
     for (size_t i = 0; i < h->count; i++) {
-        const bb_place *place = &h->cells.places[i];
+        const bb_site *place = &h->cells.places[i];
         double sum = 0;
         for (size_t j = place->first; j < place->first + place->count; j++)
             sum += h->cells.readings[j].count * h->cells.readings[j].number;
@@ -226,7 +226,8 @@ static bb_status test(holding *h, bb_check *check)
         farther += distance(h) >= seen;
     }
     check->p_value = (1.0 + farther) / (1.0 + DRAWS);
-    if (check->p_value < HOLDS_ABOVE)
+    check->holds = check->p_value >= HOLDS_ABOVE;
+    if (!check->holds)
         name_change(h, check);
     return BB_OK;
 }

@@ -323,15 +323,6 @@ bb_status bb_json_number(const bb_json_source *source, const bb_json_place *plac
     return BB_OK;
 }
 
-bb_status bb_json_whole(const bb_json_source *source, const bb_json_place *place,
-                        const json_t *value, int low, int high, int *number)
-{
-    if (!bb_json_is_whole(value, low, high))
-        return bb_json_refuse(source, place, NULL, "a whole number from %d to %d", low, high);
-    *number = (int)json_number_value(value);
-    return BB_OK;
-}
-
 bb_status bb_json_list(const bb_json_source *source, const bb_json_place *place,
                        const json_t *value, size_t low, size_t high)
 {

@@ -45,11 +45,9 @@ bool bb_json_is_whole(const json_t *value, double low, double high);
 /* Whether words hold no control character: those reach terminals. */
 bool bb_json_plain(const char *words);
 
-/* The value, when it is a finite number (a whole number) from low to high. value may be NULL. */
+/* The value, when it is a finite number from low to high. value may be NULL. */
 bb_status bb_json_number(const bb_json_source *source, const bb_json_place *place,
                          const json_t *value, double low, double high, double *number);
-bb_status bb_json_whole(const bb_json_source *source, const bb_json_place *place,
-                        const json_t *value, int low, int high, int *number);
 /* The value, when it is a list of low to high members. value may be NULL. */
 bb_status bb_json_list(const bb_json_source *source, const bb_json_place *place,
                        const json_t *value, size_t low, size_t high);

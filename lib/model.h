@@ -19,6 +19,8 @@ enum {
                                  */
 #define BB_UNKNOWN_STRENGTH_M3 1e-6 /* sum of r of a piece without sizes */
 #define BB_DEPTH_ERROR_M 0.005      /* of one laying */
+#define BB_DEEPEST_M 2.0            /* that is asked about */
+#define BB_BENCH_M 0.10 /* gap in air: any will do, for there the angle is the target's own */
 
 /* How one target answers, apart from its parameters. */
 typedef struct {

@@ -145,7 +145,7 @@ static double log_posterior(bb_state *state, const bb_cells *cells, const bb_noi
         }
     }
     for (size_t i = 0; i < cells->place_count; i++) {
-        const bb_place *place = &cells->places[i];
+        const bb_site *place = &cells->places[i];
         const int zone = place->point.zone;
         bb_signal signal = place->signal;
         if (zone >= 0)

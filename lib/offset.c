@@ -3,17 +3,14 @@
 
 #include <math.h>
 
-#define AIR_GAP_M 0.10 /* any: in air the number does not depend on it */
-#define DEEPEST_M 2.0
-
 bb_status bb_predict_offset(const bb_predictor *predictor, int target, int zone, double depth_m,
                             double *offset, double *offset_se)
 {
     const bb_model *model = predictor->model;
     if (target < 0 || (size_t)target >= model->target_count || zone < 0 ||
-        (size_t)zone >= model->zone_count || !(depth_m >= 0) || depth_m > DEEPEST_M)
+        (size_t)zone >= model->zone_count || !(depth_m >= 0) || depth_m > BB_DEEPEST_M)
         return BB_RANGE;
-    const bb_point air = {BB_ZONE_AIR, target, AIR_GAP_M, 0, NAN};
+    const bb_point air = {BB_ZONE_AIR, target, BB_BENCH_M, 0, NAN};
     const bb_point here = {zone, target, depth_m, model->swing_height_m, NAN};
     bb_expected in_air, on_sand;
     bb_gradient away, gradient;

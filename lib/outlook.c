@@ -7,7 +7,6 @@
 
 #define REACH 6.0        /* standard deviations of the jitter covered on either side */
 #define PIECE_STEP 0.75  /* of the time parameter, in its standard deviations */
-#define DEEPEST_M 2.0
 #define MASKED_BELOW 3.0 /* signal to ground */
 
 /* ---------------------------------------------------------------- pieces */
@@ -117,11 +116,11 @@ bb_status bb_outlook_place(const bb_predictor *predictor, int target, int zone, 
 {
     const bool air = zone == BB_ZONE_AIR;
     if (zone < BB_ZONE_AIR || zone >= (int)predictor->model->zone_count || !(depth_m >= 0) ||
-        depth_m > DEEPEST_M || (air && depth_m <= 0))
+        depth_m > BB_DEEPEST_M || (air && depth_m <= 0))
         return BB_RANGE;
     if (isnan(height_m))
         height_m = predictor->model->swing_height_m;
-    if (!(height_m > 0) || height_m > DEEPEST_M)
+    if (!(height_m > 0) || height_m > BB_DEEPEST_M)
         return BB_RANGE;
     *point = (bb_point){zone, target, depth_m, air ? 0 : height_m, NAN};
     return BB_OK;

@@ -19,7 +19,6 @@
 #define MINUTES_TO_WALK 2.0
 #define MINUTES_A_PUMP 0.1
 
-#define AIR_GAP_M 0.10
 #define RAISED_M 0.05
 #define NEAR_WEIGHT 4.0 /* of a number beside the sand's, over one far from it */
 #define NEAR_NUMBERS 0.05 /* of the scale: how near is beside */
@@ -232,7 +231,7 @@ static bb_status set_candidates(planning *plan)
         return BB_MEMORY;
     bb_status status = BB_OK;
     for (size_t k = 0; k < visit->target_count && status == BB_OK; k++) {
-        status = add_candidate(plan, (bb_point){BB_ZONE_AIR, (int)k, AIR_GAP_M, 0, NAN},
+        status = add_candidate(plan, (bb_point){BB_ZONE_AIR, (int)k, BB_BENCH_M, 0, NAN},
                                MINUTES_TO_RAISE);
         for (size_t z = 0; z < visit->zone_count; z++)
             for (int i = 0; i < PLACES_A_TARGET && status == BB_OK; i++)

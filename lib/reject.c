@@ -185,7 +185,7 @@ static double rejected_share(const bb_machine *machine, const bb_bands *bands, c
     for (int b = 0; b < bands->count; b++)
         for (int number = bands->band[b].low; number <= bands->band[b].high;
              number += machine->scale_step)
-            share += row[(number - machine->scale_low) / machine->scale_step];
+            share += row[bb_scale_index(machine, number)];
     return share;
 }
 
@@ -237,8 +237,8 @@ static bb_bands numbers_of(const bb_machine *machine, const bb_band_choice *choi
 {
     bb_bands bands = {.count = choice->count};
     for (int b = 0; b < choice->count; b++) {
-        bands.band[b].low = machine->scale_low + choice->band[b].low * machine->scale_step;
-        bands.band[b].high = machine->scale_low + choice->band[b].high * machine->scale_step;
+        bands.band[b].low = bb_scale_number(machine, (size_t)choice->band[b].low);
+        bands.band[b].high = bb_scale_number(machine, (size_t)choice->band[b].high);
     }
     return bands;
 }
@@ -314,14 +314,6 @@ static bb_status choose(bb_reject *reject, const bb_machine *machine, bb_band_pr
     return status == BB_OK ? score_choice(reject, machine, &choice, &reject->chosen) : status;
 }
 
-static bool same_bands(const bb_bands *a, const bb_bands *b)
-{
-    bool same = a->count == b->count;
-    for (int i = 0; same && i < a->count; i++)
-        same = a->band[i].low == b->band[i].low && a->band[i].high == b->band[i].high;
-    return same;
-}
-
 /* The fewest numbers for each silence in turn, whatever they cost. */
 static bb_status set_frontier(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
 {
@@ -337,7 +329,7 @@ static bb_status set_frontier(bb_reject *reject, const bb_machine *machine, bb_b
             status = score_choice(reject, machine, &choice, score);
         if (status != BB_OK)
             return status;
-        if (reject->frontier_count > 0 && same_bands(&score->bands, &score[-1].bands))
+        if (reject->frontier_count > 0 && bb_bands_same(&score->bands, &score[-1].bands))
             bb_reject_score_free(score);
         else
             reject->frontier_count++;

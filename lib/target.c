@@ -8,8 +8,6 @@
 #include <math.h>
 #include <string.h>
 
-/* Above it a disc or ring is magnetic and has no computed body; stainless steel stays below. */
-static const double MAGNETIC = 1.1;
 /* Thickness from mass is believed between these shares of the thickness over the rim. */
 static const double THINNEST_MEAN = 0.5, THICKEST_MEAN = 1.1;
 static const double WASTED = 0.01;  /* share of a size that always stays */
@@ -115,7 +113,7 @@ static void wear(const bb_target *target, const conductor *metal, double severit
 static bool has_body(const bb_target *target, const conductor *metal, double thickness)
 {
     bool sized = target->diameter_m > 0.0 && metal->conductivity_S_per_m > 0.0;
-    bool flat = thickness > 0.0 && metal->permeability <= MAGNETIC;
+    bool flat = thickness > 0.0 && metal->permeability <= BB_MAGNETIC;
     switch (target->shape) {
     case BB_SHAPE_SPHERE:
         return sized;
@@ -137,7 +135,7 @@ bb_status bb_target_body(const bb_target *target, double temperature_c, double s
     conductor metal = metal_of(target);
     double thickness = target->shape == BB_SHAPE_SPHERE ? NAN : mean_thickness(target, &metal);
     if (!has_body(target, &metal, thickness)) {
-        bool iron = metal.permeability > MAGNETIC || strcmp(target->group, BB_GROUP_IRON) == 0;
+        bool iron = metal.permeability > BB_MAGNETIC || strcmp(target->group, BB_GROUP_IRON) == 0;
         *kind = iron ? BB_KIND_IRON : BB_KIND_POLE;
         return BB_OK;
     }

@@ -4,6 +4,10 @@
 
 #include "brineband.h"
 
+/* Relative permeability above which a disc or ring is magnetic and has no computed body; stainless
+ * steel stays below. */
+#define BB_MAGNETIC 1.1
+
 typedef enum {
     BB_KIND_BODY, /* computed: *body is set */
     BB_KIND_POLE, /* no shape or no size that makes a body */

@@ -2,9 +2,6 @@
 #include "predictor.h"
 
 #include <math.h>
-#include <string.h>
-
-#define BENCH_M 0.1 /* any gap will do: in air the angle is the target's own */
 
 /* ---------------------------------------------------------------- the curve */
 
@@ -45,7 +42,7 @@ bb_status bb_air_angle(const bb_predictor *predictor, int target, double *angle_
 {
     if (target < 0 || target >= (int)predictor->model->target_count)
         return BB_RANGE;
-    const bb_point point = {BB_ZONE_AIR, target, BENCH_M, 0, NAN};
+    const bb_point point = {BB_ZONE_AIR, target, BB_BENCH_M, 0, NAN};
     bb_signal signal;
     bb_status status =
         bb_signal_at(&predictor->state, &point, &predictor->answers[target], &signal);
