@@ -368,7 +368,7 @@ const struct command command_check = {
     .usage = "PROFILE SWEEPS.csv [--bands LIST] [--plot F.pdf] [--json]",
     .summary = "does the setting hold on the sand, does the profile",
     .about =
-        "Reads fresh sweeps, in the form of sweeps.csv. A sweep sounded when heard says so, or, "
+        "Reads fresh sweeps, in the form of sweeps.csv, or those of today's folder. A sweep sounded when heard says so, or, "
         "where heard is blank, when its number lies outside the bands. Shares come with exact 95 % "
         "limits: 0 of 25 that sounded still allow 14 %; to prove 5 % takes 72. Swings counted with "
         "times make that a two-minute walk.\n"

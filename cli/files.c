@@ -83,7 +83,7 @@ static bb_status feed(FILE *file, const char *path, bb_sweeps_reader *reader)
     return status;
 }
 
-outcome sweeps_read(const char *path, bb_visit *visit)
+static outcome read_sweeps(const char *path, bb_visit *visit)
 {
     FILE *file = fopen(path, "rb");
     if (file == NULL)
@@ -101,6 +101,16 @@ outcome sweeps_read(const char *path, bb_visit *visit)
                                        : OUTCOME_DONE;
     bb_sweeps_free(reader);
     (void)fclose(file);
+    return result;
+}
+
+outcome sweeps_read(const char *path, bb_visit *visit)
+{
+    struct stat status;
+    const bool folder = stat(path, &status) == 0 && S_ISDIR(status.st_mode);
+    char *file = folder ? path_join(path, "sweeps.csv") : need_text("%s", path);
+    outcome result = read_sweeps(file, visit);
+    free(file);
     return result;
 }
 

@@ -24,7 +24,7 @@ char *path_join(const char *folder, const char *name);
 outcome visit_read(const char *folder, bb_visit *visit);
 
 /* Sweeps into a visit whose beach and kit were read, in pieces of constant size; a progress line
- * on a terminal when it takes longer than a second. */
+ * on a terminal when it takes longer than a second. A folder stands for its sweeps.csv. */
 outcome sweeps_read(const char *path, bb_visit *visit);
 
 #endif

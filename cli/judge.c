@@ -162,8 +162,7 @@ static outcome ask_zone(const struct arguments *arguments, question *of)
 {
     const char *zone = option_text(arguments, "zone", 0);
     if (zone == NULL && of->profile->zone_count != 1)
-        return fail_command("judge: --zone is missing: the sand of each zone has a number of its "
-                            "own");
+        return pick_zone_missing("judge", of->profile);
     return pick_zone("judge", of->profile, zone != NULL ? zone : of->profile->zones[0].name, false,
                      &of->zone);
 }

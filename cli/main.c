@@ -16,10 +16,13 @@ static outcome run(const struct command *command, int count, char **words)
     if (result == OUTCOME_DONE) {
         if (arguments.help)
             help_command(command);
-        else if (arguments.word_count < command->words_least ||
-                 arguments.word_count > command->words_most)
-            result = fail_command("%s: usage: brineband %s %s", command->name, command->name,
-                                  command->usage);
+        else if (arguments.word_count < command->words_least)
+            result = fail_command("%s: something is missing; usage: brineband %s %s", command->name,
+                                  command->name, command->usage);
+        else if (arguments.word_count > command->words_most)
+            result = fail_command("%s: '%s' is one word too many; usage: brineband %s %s",
+                                  command->name, arguments.words[command->words_most],
+                                  command->name, command->usage);
         else
             result = command->run(&arguments);
     }

@@ -1,19 +1,31 @@
 /* Zones, targets and bands that a command line names, found in a profile. */
 #include "pick.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include "names.h"
 
+/* "wet, damp and 3 more". */
+static char *listed(const name_list *names)
+{
+    enum { LISTED = 8 };
+    const size_t shown = names->count <= LISTED ? names->count : LISTED;
+    char *text = need_text("%s", names->count > 0 ? "" : "none");
+    for (size_t i = 0; i < shown; i++)
+        text = need_longer(text, "%s%s", i > 0 ? ", " : "", names->name[i]);
+    return shown < names->count ? need_longer(text, " and %zu more", names->count - shown) : text;
+}
+
 static outcome unknown(const char *command, const char *kind, const char *word, name_list *names)
 {
     const char *nearest = names_nearest(names, word);
+    char *known = listed(names);
     outcome result =
         nearest != NULL
             ? fail_command("%s: no %s '%s' here; did you mean '%s'?", command, kind, word, nearest)
-            : fail_command("%s: no %s '%s' here; it knows %s%s", command, kind, word,
-                           names->count > 0 ? names->name[0] : "none",
-                           names->count > 1 ? " and others" : "");
+            : fail_command("%s: no %s '%s' here; it knows %s", command, kind, word, known);
+    free(known);
     names_free(names);
     return result;
 }
@@ -36,6 +48,21 @@ outcome pick_zone(const char *command, const bb_profile *profile, const char *na
     if (air_too)
         names_add(&names, "air");
     return unknown(command, "zone", name, &names);
+}
+
+outcome pick_zone_missing(const char *command, const bb_profile *profile)
+{
+    name_list names = {0};
+    for (size_t z = 0; z < profile->zone_count; z++)
+        names_add(&names, profile->zones[z].name);
+    char *known = listed(&names);
+    outcome result =
+        fail_command("%s: --zone is missing: the sand of each zone has a number of its "
+                     "own; zones here: %s",
+                     command, known);
+    free(known);
+    names_free(&names);
+    return result;
 }
 
 outcome pick_target(const char *command, const bb_profile *profile, const char *name, int *target,

@@ -9,6 +9,9 @@
 outcome pick_zone(const char *command, const bb_profile *profile, const char *name, bool air_too,
                   int *zone);
 
+/* No zone was named where one is needed: says which there are. */
+outcome pick_zone_missing(const char *command, const bb_profile *profile);
+
 /* "sand" gives BB_TARGET_SAND. *target -2 where the kit has no such name but the catalogue does;
  * then *other is that row and *sd_log its spread. */
 enum { PICKED_FROM_CATALOGUE = -2 };

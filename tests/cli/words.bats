@@ -143,3 +143,25 @@ none_match() { # REGEXP: no line of any screen does
     run "$BRINEBAND" body --shape disc --diameter 20 --thickness 1 --material coper --frequency 7
     [[ "$status" -eq 2 && "$output" == *"copper"* ]]
 }
+
+@test "what stumbled: the message says what is wrong and what there is" {
+    cd ..
+    run "$BRINEBAND" judge v 27
+    [[ "$status" -eq 2 && "$output" == *"--zone is missing"*"zones here: wet, damp" ]]
+    run "$BRINEBAND" predict v --target xyzzyxyzzy
+    [[ "$status" -eq 2 && "$output" == *"it knows stud, thin ring, wide ring, silver coin, grey coin, foil,"* ]]
+    run "$BRINEBAND" card v card.pdf
+    [[ "$status" -eq 2 && "$output" == *"'card.pdf' is one word too many; usage: brineband card PROFILE -o FILE"* ]]
+    run "$BRINEBAND" check v
+    [[ "$status" -eq 2 && "$output" == *"something is missing; usage: brineband check PROFILE SWEEPS.csv"* ]]
+    run "$BRINEBAND" reject v --bands 17
+    [[ "$status" -eq 2 && "$output" == *"a number alone is 40-40" ]]
+    run "$BRINEBAND" reject v --bands 17-17
+    [ "$status" -eq 0 ]
+}
+
+@test "today's folder will do for its sweeps" {
+    cd ..
+    "$BRINEBAND" check one.json v >by_folder
+    "$BRINEBAND" check one.json v/sweeps.csv | diff - by_folder
+}
