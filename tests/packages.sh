@@ -10,7 +10,7 @@ tests='check bats g++ jq mandoc poppler-utils zsh binutils
 sanitizers='clang libclang-rt-14-dev'
 reference='doxygen'
 package='dpkg-dev debhelper lintian'
-bench='python3 python3-numpy python3-scipy valgrind'
+bench='python3 python3-numpy python3-scipy r-cran-metafor valgrind'
 
 wanted=
 for set in "$@"; do

@@ -64,6 +64,7 @@ static bool score(const truth *t, const bb_visit *visit, const bb_profile *profi
     return status == BB_OK;
 }
 
+/* club stays NULL where no member's visit could be fitted. */
 static bool make_club(unsigned long seed, bb_profile **club)
 {
     static simulated_visit simulated;
@@ -85,7 +86,7 @@ static bool make_club(unsigned long seed, bb_profile **club)
     }
     bb_status status = bb_merge_end(merge, club, NULL, NULL, NULL);
     bb_merge_free(merge);
-    return status == BB_OK;
+    return status == BB_OK || status == BB_TOO_LITTLE;
 }
 
 static bool run_club(unsigned long seed, club_tally *tally)
@@ -99,7 +100,7 @@ static bool run_club(unsigned long seed, club_tally *tally)
         return false;
     brief = full;
     shorten(&brief);
-    bool done = fit(&full, NULL, &whole, &profile[0]) &&
+    bool done = club != NULL && fit(&full, NULL, &whole, &profile[0]) &&
                 fit(&brief, NULL, &visit[0], &profile[1]) &&
                 fit(&brief, club, &visit[1], &profile[2]);
     scores scored[VARIANTS][PLACES];
