@@ -224,8 +224,8 @@ const struct command command_judge = {
     .summary = "what lies under a number: odds, dig or not",
     .about =
         "Gives the odds that a number is small gold, gold, silver, a coin, foil, junk, iron or the "
-        "bare sand, from what each shows in this zone and from how often each is met: alike, until digs "
-        "has counted your finds. The candidates are the kit and the catalogue, worn plated and "
+        "bare sand, from what each shows in this zone and from how often each is met: alike, until "
+        "digs has counted your finds. The candidates are the kit and the catalogue, worn plated and "
         "clad coins with them; what lies too deep to hear through the salt is not one.\n"
         "The range is what the odds become within the doubt of the fit. Several readings of one "
         "piece share its depth and that doubt, so three tell more than one but not three times as "

@@ -809,6 +809,7 @@ typedef struct {
     const double *interest; /* interests x parameters */
     const double *weight;   /* interests */
     size_t runs;
+    int most; /* runs of one candidate; 0: no limit, else runs is at most candidates x most */
 } bb_design_problem;
 
 /* Greedy choice, then exchanges (Fedorov 1972) until none gains: a good design, the best one in
@@ -1107,6 +1108,11 @@ BB_API void bb_judge_free(bb_judge *judge);
  * more and each alone, and all together, are iron at 95 % at least at the low end of the range. */
 BB_API bb_status bb_judge_readings(const bb_judge *judge, const int *readings, size_t count,
                                    bool iron_sound, bb_judgement *judgement);
+
+/* Only how likely something worth keeping is: keep.probability of the judgement, without its range,
+ * many times as fast. Same statuses. */
+BB_API bb_status bb_judge_keep(const bb_judge *judge, const int *readings, size_t count,
+                               double *probability);
 
 /* ---------------------------------------------------------------- ranges of numbers */
 

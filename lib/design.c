@@ -21,6 +21,7 @@ typedef struct {
     const bb_design_problem *problem;
     double *covariance; /* with the runs chosen */
     double *along;      /* C g of the candidate looked at */
+    int *times;
 } state;
 
 static const double *gradient_of(const bb_design_problem *problem, size_t candidate)
@@ -76,7 +77,10 @@ static size_t best_candidate(state *search, double *value)
 {
     size_t best = 0;
     *value = -INFINITY;
+    const int most = search->problem->most;
     for (size_t c = 0; c < search->problem->candidates; c++) {
+        if (most > 0 && search->times[c] >= most)
+            continue;
         double gain = worth(search, c);
         if (gain > *value) {
             *value = gain;
@@ -115,21 +119,23 @@ static double criterion(const state *search, bb_status *status)
 }
 
 /* Put every run in question once: take it away, and run what is best instead. */
-static bool exchange(state *search, int *times, double whole)
+static bool exchange(state *search, double whole)
 {
+    int *times = search->times;
     bool moved = false;
     for (size_t c = 0; c < search->problem->candidates; c++) {
         if (times[c] == 0)
             continue;
         run(search, c, -1);
+        times[c]--;
         double value, now = worth(search, c);
         size_t best = best_candidate(search, &value);
         if (best != c && value > now + LEAST_SHARE * whole) {
-            times[c]--;
             times[best]++;
             run(search, best, 1);
             moved = true;
         } else {
+            times[c]++;
             run(search, c, 1);
         }
     }
@@ -141,7 +147,9 @@ static bool valid(const bb_design_problem *problem)
     for (size_t c = 0; c < problem->candidates; c++)
         if (!(problem->variance[c] > 0))
             return false;
-    return problem->parameters > 0 && problem->candidates > 0;
+    return problem->parameters > 0 && problem->candidates > 0 && problem->most >= 0 &&
+           (problem->most == 0 ||
+            problem->runs <= problem->candidates * (size_t)problem->most);
 }
 
 bb_status bb_design_choose(const bb_design_problem *problem, int *times, double *before,
@@ -152,7 +160,8 @@ bb_status bb_design_choose(const bb_design_problem *problem, int *times, double 
     const size_t p = problem->parameters;
     state search = {.problem = problem,
                      .covariance = bb_copy(problem->covariance, p * p, sizeof(double)),
-                     .along = calloc(p, sizeof(double))};
+                     .along = calloc(p, sizeof(double)),
+                     .times = times};
     bb_status status = search.covariance && search.along ? BB_OK : BB_MEMORY;
     memset(times, 0, problem->candidates * sizeof *times);
     if (status == BB_OK)
@@ -165,7 +174,7 @@ bb_status bb_design_choose(const bb_design_problem *problem, int *times, double 
     }
     if (status == BB_OK) {
         const double whole = problem->interests > 0 ? fabs(*before) : 1;
-        for (int pass = 0; pass < PASSES_MAX && exchange(&search, times, whole); pass++)
+        for (int pass = 0; pass < PASSES_MAX && exchange(&search, whole); pass++)
             continue;
         *after = criterion(&search, &status);
     }

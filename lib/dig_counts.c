@@ -18,12 +18,9 @@ static bb_status call_zone(const bb_judge *judge, const bb_digs *digs, int zone,
         const bb_dig *dig = &digs->digs[i];
         if (dig->zone != zone || dig->reading_count == 0)
             continue;
-        bb_judgement found;
-        bb_status status =
-            bb_judge_readings(judge, dig->readings, dig->reading_count, false, &found);
+        bb_status status = bb_judge_keep(judge, dig->readings, dig->reading_count, &chance[i]);
         if (status != BB_OK)
             return status;
-        chance[i] = found.keep.probability;
     }
     return BB_OK;
 }

@@ -147,14 +147,16 @@ typedef struct {
 static bb_status find(const bb_judge *judge, const int *readings, size_t count, findings *found)
 {
     const bb_question all = ask(readings, count, false);
+    bool iron_alone[BB_CLASSES_MAX + 1] = {false};
     found->iron = bb_candidate_group_find(&judge->candidates, BB_GROUP_IRON);
+    iron_alone[found->iron] = true; /* beyond the classes where there is none */
     found->apart = 1;
     bb_status status =
-        bb_question_chance(judge, &all, found->iron, &found->together, &found->least_iron);
+        bb_question_chance(judge, &all, iron_alone, &found->together, &found->least_iron);
     for (size_t i = 0; i < count && status == BB_OK; i++) {
         const bb_question one = ask(&readings[i], 1, false);
         double chance = 1, iron = 0;
-        status = bb_question_chance(judge, &one, found->iron, &chance, &iron);
+        status = bb_question_chance(judge, &one, iron_alone, &chance, &iron);
         found->apart *= chance;
         found->least_iron = fmin(found->least_iron, iron);
     }
@@ -232,14 +234,34 @@ static void set_odds(const bb_judge *judge, const bb_posterior *posterior, bb_ju
     qsort(judgement->classes, judge->classes, sizeof *judgement->classes, likelier);
 }
 
+static bool all_on_scale(const bb_judge *judge, const int *readings, size_t count)
+{
+    if (count < 1 || count > BB_REPEATS_MAX)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        if (!bb_scale_holds(&judge->predictor->model->machine, readings[i]))
+            return false;
+    return true;
+}
+
+bb_status bb_judge_keep(const bb_judge *judge, const int *readings, size_t count,
+                        double *probability)
+{
+    bool keep[BB_CLASSES_MAX];
+    double chance;
+    if (!all_on_scale(judge, readings, count))
+        return BB_RANGE;
+    const bb_question question = ask(readings, count, false);
+    for (size_t c = 0; c < judge->classes; c++)
+        keep[c] = judge->candidates.groups[c].keep;
+    return bb_question_chance(judge, &question, keep, &chance, probability);
+}
+
 bb_status bb_judge_readings(const bb_judge *judge, const int *readings, size_t count,
                             bool iron_sound, bb_judgement *judgement)
 {
-    if (count < 1 || count > BB_REPEATS_MAX)
+    if (!all_on_scale(judge, readings, count))
         return BB_RANGE;
-    for (size_t i = 0; i < count; i++)
-        if (!bb_scale_holds(&judge->predictor->model->machine, readings[i]))
-            return BB_RANGE;
     const bb_question question = ask(readings, count, iron_sound);
     bb_posterior posterior = {0};
     bb_status status = bb_posterior_new(judge, &question, &posterior);

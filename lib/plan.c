@@ -23,10 +23,11 @@
 #define NEAR_WEIGHT 4.0 /* of a number beside the sand's, over one far from it */
 #define NEAR_NUMBERS 0.05 /* of the scale: how near is beside */
 #define GOLD_WEIGHT 3.0
+#define AS_MUCH 1.1 /* of the doubt left with holes: then none is dug */
 
 enum {
     LAYING_SWEEPS = 2,
-    LAYINGS_MOST = 4,    /* of one place */
+    LAYINGS_MOST = 2,    /* of one place */
     SWEEPS_USUAL = 24,
     SWEEPS_MOST = 400,
     PLACES_A_TARGET = 4  /* in one zone, see places below */
@@ -37,10 +38,11 @@ static const struct {
     double depth_m, lift_m, minutes;
 } places[PLACES_A_TARGET] = {
     {0, 0, MINUTES_TO_LAY},
-    {0, RAISED_M, MINUTES_TO_RAISE},
-    {0, 2 * RAISED_M, MINUTES_TO_RAISE},
+    {0, RAISED_M, MINUTES_TO_LAY},
+    {0, 2 * RAISED_M, MINUTES_TO_LAY},
     {0.08, 0, MINUTES_TO_BURY},
 };
+enum { ON_THE_SAND = PLACES_A_TARGET - 1 };
 
 static const double decided_depths_m[] = {0.02, 0.05, 0.10};
 enum { DECIDED_DEPTHS = sizeof decided_depths_m / sizeof *decided_depths_m };
@@ -48,7 +50,8 @@ enum { DECIDED_DEPTHS = sizeof decided_depths_m / sizeof *decided_depths_m };
 /* One laying that could be swept. */
 typedef struct {
     bb_point point;
-    double minutes;
+    size_t first; /* at the same zone and piece on the sand: laid once for all of these */
+    double minutes; /* to lay or bury it there */
 } candidate;
 
 typedef struct {
@@ -59,7 +62,7 @@ typedef struct {
     bb_state state;
     candidate *candidates;
     double *gradient, *variance;
-    size_t candidate_count;
+    size_t candidate_count, without_holes; /* holes come last */
     double *interest, *weight;
     size_t interest_count;
     int *times;
@@ -136,32 +139,49 @@ static bb_status measure(const planning *plan, const bb_point *point, double swe
     return BB_OK;
 }
 
+/* What one mean of that gradient and variance teaches; along: room for the parameters. */
+static void absorb(planning *plan, const double *row, double variance, double *along)
+{
+    const size_t p = (size_t)plan->model->layout.count;
+    double leverage = 0;
+    for (size_t a = 0; a < p; a++) {
+        along[a] = 0;
+        for (size_t b = 0; b < p; b++)
+            along[a] += plan->covariance[a * p + b] * row[b];
+        leverage += row[a] * along[a];
+    }
+    for (size_t a = 0; a < p; a++)
+        for (size_t b = 0; b < p; b++)
+            plan->covariance[a * p + b] -= along[a] * along[b] / (variance + leverage);
+}
+
+/* What so many layings at a place teach. room: twice the parameters. */
+static bb_status learn(planning *plan, const bb_point *point, double sweeps, double layings,
+                       double *room)
+{
+    const size_t p = (size_t)plan->model->layout.count;
+    double variance;
+    memset(room, 0, p * sizeof *room);
+    bb_status status = measure(plan, point, sweeps, room, &variance);
+    if (status == BB_OK)
+        absorb(plan, room, variance / layings, room + p);
+    return status;
+}
+
 /* Without a profile, what was swept already counts all the same. */
 static bb_status know_sweeps(planning *plan)
 {
-    const size_t p = (size_t)plan->model->layout.count;
     bb_cells cells;
-    double *row = calloc(2 * p, sizeof *row);
-    bb_status status = row == NULL ? BB_MEMORY : bb_cells_new(plan->visit, &cells);
-    for (size_t i = 0; status == BB_OK && i < cells.place_count; i++) {
-        double variance, *along = row + p, leverage = 0;
-        memset(row, 0, p * sizeof *row);
-        status = measure(plan, &cells.places[i].point, cells.places[i].sweeps, row, &variance);
-        if (status != BB_OK)
-            break;
-        for (size_t a = 0; a < p; a++) {
-            along[a] = 0;
-            for (size_t b = 0; b < p; b++)
-                along[a] += plan->covariance[a * p + b] * row[b];
-            leverage += row[a] * along[a];
-        }
-        for (size_t a = 0; a < p; a++)
-            for (size_t b = 0; b < p; b++)
-                plan->covariance[a * p + b] -= along[a] * along[b] / (variance + leverage);
+    double *room = calloc(2 * (size_t)plan->model->layout.count, sizeof *room);
+    bb_status status = room == NULL ? BB_MEMORY : bb_cells_new(plan->visit, &cells);
+    if (status != BB_OK) {
+        free(room);
+        return status;
     }
-    if (row != NULL && status != BB_MEMORY)
-        bb_cells_free(&cells);
-    free(row);
+    for (size_t i = 0; status == BB_OK && i < cells.place_count; i++)
+        status = learn(plan, &cells.places[i].point, cells.places[i].sweeps, 1, room);
+    bb_cells_free(&cells);
+    free(room);
     return status;
 }
 
@@ -209,13 +229,44 @@ static bb_status set_interests(planning *plan)
     return BB_OK;
 }
 
+/* Typical sd of what is decided, numbers. */
+static double doubt(const planning *plan)
+{
+    const size_t p = (size_t)plan->model->layout.count;
+    double sum = 0, weights = 0;
+    for (size_t i = 0; i < plan->interest_count; i++) {
+        const double *interest = plan->interest + i * p;
+        for (size_t a = 0; a < p; a++)
+            for (size_t b = 0; b < p; b++)
+                sum += plan->weight[i] * interest[a] * plan->covariance[a * p + b] * interest[b];
+        weights += plan->weight[i];
+    }
+    return weights > 0 ? sqrt(sum / weights) : 0;
+}
+
 /* ---------------------------------------------------------------- what could be swept */
 
-static bb_status add_candidate(planning *plan, bb_point point, double minutes)
+static bb_status add_candidate(planning *plan, bb_point point, size_t first, double minutes)
 {
     const size_t p = (size_t)plan->model->layout.count, c = plan->candidate_count++;
-    plan->candidates[c] = (candidate){point, minutes};
+    plan->candidates[c] = (candidate){point, first, minutes};
     return measure(plan, &point, LAYING_SWEEPS, plan->gradient + c * p, &plan->variance[c]);
+}
+
+static bb_status add_places(planning *plan, int from, int to)
+{
+    bb_status status = BB_OK;
+    for (size_t k = 0; k < plan->visit->target_count; k++)
+        for (size_t z = 0; z < plan->visit->zone_count; z++) {
+            const size_t first = plan->candidate_count;
+            for (int i = from; i < to && status == BB_OK; i++)
+                status = add_candidate(plan,
+                                       (bb_point){(int)z, (int)k, places[i].depth_m,
+                                                  plan->model->swing_height_m + places[i].lift_m,
+                                                  NAN},
+                                       first, places[i].minutes);
+        }
+    return status;
 }
 
 static bb_status set_candidates(planning *plan)
@@ -226,22 +277,17 @@ static bb_status set_candidates(planning *plan)
     plan->candidates = calloc(room, sizeof *plan->candidates);
     plan->gradient = calloc(room * p, sizeof *plan->gradient);
     plan->variance = calloc(room, sizeof *plan->variance);
-    plan->times = calloc(room, sizeof *plan->times);
+    plan->times = calloc(2 * room, sizeof *plan->times);
     if (!plan->candidates || !plan->gradient || !plan->variance || !plan->times)
         return BB_MEMORY;
     bb_status status = BB_OK;
-    for (size_t k = 0; k < visit->target_count && status == BB_OK; k++) {
+    for (size_t k = 0; k < visit->target_count && status == BB_OK; k++)
         status = add_candidate(plan, (bb_point){BB_ZONE_AIR, (int)k, BB_BENCH_M, 0, NAN},
-                               MINUTES_TO_RAISE);
-        for (size_t z = 0; z < visit->zone_count; z++)
-            for (int i = 0; i < PLACES_A_TARGET && status == BB_OK; i++)
-                status = add_candidate(plan,
-                                       (bb_point){(int)z, (int)k, places[i].depth_m,
-                                                  plan->model->swing_height_m + places[i].lift_m,
-                                                  NAN},
-                                       places[i].minutes);
-    }
-    return status;
+                               plan->candidate_count, MINUTES_TO_RAISE);
+    if (status == BB_OK)
+        status = add_places(plan, 0, ON_THE_SAND);
+    plan->without_holes = plan->candidate_count;
+    return status == BB_OK ? add_places(plan, ON_THE_SAND, PLACES_A_TARGET) : status;
 }
 
 /* ---------------------------------------------------------------- the plan */
@@ -276,48 +322,76 @@ static size_t layings_left(const bb_plan *plan, const bb_plan_options *options)
     return wanted > plan->sweeps ? (size_t)((wanted - plan->sweeps) / LAYING_SWEEPS) : 0;
 }
 
-static double minutes_of(const planning *of, size_t index, int times)
+/* A piece that lies there already only needs the coil raised. */
+static double minutes_of(const planning *of, const int *times, size_t index)
 {
-    return times > 0 ? of->candidates[index].minutes + times * LAYING_SWEEPS * MINUTES_A_SWEEP : 0;
+    const candidate *at = &of->candidates[index];
+    double laying = at->minutes;
+    for (size_t c = at->first; c < index; c++)
+        if (times[c] > 0)
+            laying = MINUTES_TO_RAISE;
+    return times[index] > 0 ? laying + times[index] * LAYING_SWEEPS * MINUTES_A_SWEEP : 0;
 }
 
 /* Minutes on the sand that the chosen layings take. */
-static double minutes_chosen(const planning *of)
+static double minutes_chosen(const planning *of, const int *times)
 {
     double minutes = 0;
     for (size_t c = 0; c < of->candidate_count; c++)
         if (of->candidates[c].point.zone != BB_ZONE_AIR)
-            minutes += minutes_of(of, c, of->times[c]);
+            minutes += minutes_of(of, times, c);
     return minutes;
 }
 
-static bb_status choose_layings(planning *of, const bb_plan_options *options, bb_plan *plan)
+/* At most so many runs as the minutes hold, among the first candidates. */
+static bb_status choose_among(const planning *of, size_t candidates, size_t runs, double left,
+                              int *times, double *after, bool *cut)
 {
-    const size_t p = (size_t)of->model->layout.count;
-    bb_design_problem problem = {.parameters = p,
+    bb_design_problem problem = {.parameters = (size_t)of->model->layout.count,
                                  .covariance = of->covariance,
-                                 .candidates = of->candidate_count,
+                                 .candidates = candidates,
                                  .gradient = of->gradient,
                                  .variance = of->variance,
                                  .interests = of->interest_count,
                                  .interest = of->interest,
                                  .weight = of->weight,
-                                 .runs = layings_left(plan, options)};
-    double total = 0, before, after;
-    for (size_t i = 0; i < of->interest_count; i++)
-        total += of->weight[i];
-    if (of->candidate_count == 0 || total == 0)
-        return BB_OK;
-    bb_status status = bb_design_choose(&problem, of->times, &before, &after);
-    const double left = options->minutes - plan->minutes_sand; /* NAN: no limit */
-    while (status == BB_OK && problem.runs > 0 && minutes_chosen(of) > left) {
-        const double share = fmax(left, 0) / minutes_chosen(of);
-        problem.runs = (size_t)fmin((double)problem.runs * share, (double)problem.runs - 1);
-        plan->cut = true;
-        status = bb_design_choose(&problem, of->times, &before, &after);
+                                 .most = LAYINGS_MOST};
+    double before;
+    size_t fits = 0, too_many = candidates * LAYINGS_MOST + 1;
+    too_many = runs < too_many ? runs + 1 : too_many;
+    problem.runs = too_many - 1;
+    bb_status status = bb_design_choose(&problem, times, &before, after);
+    *cut = minutes_chosen(of, times) > left;
+    if (status != BB_OK || !*cut)
+        return status;
+    while (too_many - fits > 1 && status == BB_OK) {
+        problem.runs = (fits + too_many) / 2;
+        status = bb_design_choose(&problem, times, &before, after);
+        *(minutes_chosen(of, times) > left ? &too_many : &fits) = problem.runs;
     }
-    plan->doubt_before = sqrt(before / total);
-    plan->doubt_after = sqrt(after / total);
+    problem.runs = fits;
+    return status == BB_OK ? bb_design_choose(&problem, times, &before, after) : status;
+}
+
+/* Holes are dug only where raising the coil does not tell as much. */
+static bb_status choose_layings(planning *of, const bb_plan_options *options, bb_plan *plan)
+{
+    const size_t runs = layings_left(plan, options);
+    const double left = options->minutes - plan->minutes_sand; /* NAN: no limit */
+    int *with_holes = of->times + of->candidate_count + 1;
+    double raised = 0, dug = 0;
+    bool cut_raised = false, cut_dug = false;
+    if (of->candidate_count == 0 || of->interest_count == 0)
+        return BB_OK;
+    bb_status status =
+        choose_among(of, of->without_holes, runs, left, of->times, &raised, &cut_raised);
+    if (status == BB_OK)
+        status =
+            choose_among(of, of->candidate_count, runs, left, with_holes, &dug, &cut_dug);
+    const bool holes = raised > AS_MUCH * AS_MUCH * dug;
+    if (holes)
+        memcpy(of->times, with_holes, of->candidate_count * sizeof *of->times);
+    plan->cut |= holes ? cut_dug : cut_raised;
     return status;
 }
 
@@ -352,14 +426,15 @@ static void add_pumps(const planning *of, const bb_plan_options *options, bb_pla
     }
 }
 
-static void add_layings(const planning *of, const bb_plan_options *options, bb_plan *plan)
+static void add_layings(planning *of, const bb_plan_options *options, bb_plan *plan)
 {
     for (size_t c = 0; c < of->candidate_count; c++) {
         const bb_point *point = &of->candidates[c].point;
-        int times = of->times[c] < LAYINGS_MOST ? of->times[c] : LAYINGS_MOST;
-        if (point->zone == BB_ZONE_AIR && times == 0 && !in_air_already(of->visit, point->target))
-            times = 1; /* at home it costs nothing, and without it a piece's own number is unknown */
-        const double minutes = minutes_of(of, c, times);
+        if (point->zone == BB_ZONE_AIR && of->times[c] == 0 &&
+            !in_air_already(of->visit, point->target))
+            of->times[c] = 1; /* at home it costs nothing, and without it a piece's own number is unknown */
+        const int times = of->times[c];
+        const double minutes = minutes_of(of, of->times, c);
         const bool held = point->zone == BB_ZONE_AIR || isnan(options->minutes) ||
                           plan->minutes_sand + minutes <= options->minutes;
         if (times > 0 && held)
@@ -368,19 +443,41 @@ static void add_layings(const planning *of, const bb_plan_options *options, bb_p
     }
 }
 
+/* What the stops from here on teach. */
+static bb_status learn_stops(planning *of, const bb_plan *plan, size_t from)
+{
+    double *room = calloc(2 * (size_t)of->model->layout.count, sizeof *room);
+    bb_status status = room == NULL ? BB_MEMORY : BB_OK;
+    for (size_t i = from; i < plan->stop_count && status == BB_OK; i++) {
+        const bb_plan_stop *stop = &plan->stops[i];
+        const bb_point point = {stop->zone, stop->target, stop->depth_m, stop->height_m, NAN};
+        status = stop->target == BB_TARGET_SAND
+                     ? learn(of, &point, stop->sweeps, 1, room)
+                     : learn(of, &point, LAYING_SWEEPS, stop->sweeps / (double)LAYING_SWEEPS, room);
+    }
+    free(room);
+    return status;
+}
+
 static bb_status lay_out(planning *of, const bb_plan_options *options, bb_plan *plan)
 {
     plan->stops =
         calloc(of->candidate_count + of->visit->zone_count + 1, sizeof *plan->stops);
     if (plan->stops == NULL)
         return BB_MEMORY;
+    plan->doubt_before = doubt(of);
     add_pumps(of, options, plan);
-    bb_status status = choose_layings(of, options, plan);
+    const size_t pumped = plan->stop_count;
+    bb_status status = learn_stops(of, plan, 0);
+    if (status == BB_OK)
+        status = choose_layings(of, options, plan);
     if (status != BB_OK)
         return status;
     add_layings(of, options, plan);
+    status = learn_stops(of, plan, pumped);
+    plan->doubt_after = doubt(of);
     qsort(plan->stops, plan->stop_count, sizeof *plan->stops, walking_order);
-    return BB_OK;
+    return status;
 }
 
 static void release(planning *of)

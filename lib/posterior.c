@@ -227,17 +227,19 @@ bb_odds bb_posterior_odds(const bb_posterior *posterior, const bool *marked)
     return odds;
 }
 
-bb_status bb_question_chance(const bb_judge *judge, const bb_question *question, size_t class,
-                             double *chance, double *share)
+bb_status bb_question_chance(const bb_judge *judge, const bb_question *question,
+                             const bool *marked, double *chance, double *share)
 {
     chances of = {.judge = judge, .question = question};
     const bool room = make_room(judge, &of);
     if (room) {
         set_chances(&of);
-        *chance = 0;
-        for (size_t c = 0; c < judge->classes; c++)
+        *chance = *share = 0;
+        for (size_t c = 0; c < judge->classes; c++) {
             *chance += judge->rates.mean[c] * of.class[c];
-        *share = class < judge->classes ? judge->rates.mean[class] * of.class[class] / *chance : 0;
+            *share += marked[c] ? judge->rates.mean[c] * of.class[c] : 0;
+        }
+        *share = fmin(*share / *chance, 1);
     }
     release(&of);
     return room ? BB_OK : BB_MEMORY;

@@ -25,9 +25,9 @@ void bb_posterior_free(bb_posterior *posterior);
 /* Of all the classes that are marked, together. */
 bb_odds bb_posterior_odds(const bb_posterior *posterior, const bool *marked);
 
-/* The chance of what was read, over all classes, and the share in it of one class (0 when there is
- * no such class): its probability, without a range. */
-bb_status bb_question_chance(const bb_judge *judge, const bb_question *question, size_t class,
-                             double *chance, double *share);
+/* The chance of what was read, over all classes, and the share in it of those that are marked: their
+ * probability, without a range. */
+bb_status bb_question_chance(const bb_judge *judge, const bb_question *question,
+                             const bool *marked, double *chance, double *share);
 
 #endif

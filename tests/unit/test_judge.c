@@ -301,6 +301,60 @@ START_TEST(finds_move_the_base_rates_of_their_zone)
 }
 END_TEST
 
+/* ---------------------------------------------------------------- whether the odds are right */
+
+/* Calls of so many invented finds with so many readings each. */
+static bb_brier score_of(const bb_judge *judge, size_t finds, size_t readings, double *chance,
+                         bool *came)
+{
+    bb_practice *practice = NULL;
+    bb_brier brier;
+    ck_assert_int_eq(bb_practice_new(judge, 20261125, &practice), BB_OK);
+    for (size_t i = 0; i < finds; i++) {
+        bb_round round;
+        ck_assert_int_eq(bb_practice_draw(practice, readings, &round), BB_OK);
+        ck_assert_int_eq(bb_judge_keep(judge, round.readings, readings, &chance[i]), BB_OK);
+        came[i] = round.keep;
+    }
+    bb_practice_free(practice);
+    ck_assert_int_eq(bb_brier_score(chance, came, finds, &brier), BB_OK);
+    return brier;
+}
+
+/* Each bin's share within the binomial limits that one set in a thousand would leave anywhere. */
+static void check_reliable(const bb_brier *brier)
+{
+    const double tail = 0.001 / (2 * BB_BRIER_BINS);
+    for (size_t b = 0; b < BB_BRIER_BINS; b++) {
+        const bb_brier_bin *bin = &brier->bins[b];
+        if (bin->calls == 0)
+            continue;
+        const double calls = (double)bin->calls, hits = (double)bin->came;
+        const double low = bb_binomial_lower(hits, calls, tail);
+        const double high = bb_binomial_upper(hits, calls, tail);
+        ck_assert_msg(low <= bin->called && bin->called <= high,
+                      "called %.4f, came in %zu of %zu (%.4f to %.4f)", bin->called, bin->came,
+                      bin->calls, low, high);
+    }
+}
+
+START_TEST(odds_come_true_as_often_as_called_and_three_readings_tell_more_than_one)
+{
+    enum { FINDS = 600 }; /* build/calibration --judge takes 10,000 */
+    static double chance[FINDS];
+    static bool came[FINDS];
+    bb_profile *profile = small_profile();
+    bb_judge *judge = judge_of(profile, 0, true, NAN);
+    const bb_brier one = score_of(judge, FINDS, 1, chance, came);
+    const bb_brier three = score_of(judge, FINDS, 3, chance, came);
+    check_reliable(&one);
+    check_reliable(&three);
+    ck_assert_double_lt(three.score + 3 * three.se, one.score);
+    bb_judge_free(judge);
+    bb_profile_free(profile);
+}
+END_TEST
+
 Suite *suite_judge(void)
 {
     Suite *suite = suite_create("judge");
@@ -318,6 +372,8 @@ Suite *suite_judge(void)
     tcase_add_test(cases, readings_far_apart_are_several_things);
     tcase_add_test(cases, what_is_out_of_range_is_refused);
     tcase_add_test(cases, finds_move_the_base_rates_of_their_zone);
+    tcase_add_test(cases,
+                   odds_come_true_as_often_as_called_and_three_readings_tell_more_than_one);
     suite_add_tcase(suite, cases);
     return suite;
 }
