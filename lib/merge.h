@@ -4,7 +4,10 @@
 
 #include "model.h"
 
-enum { BB_SHARED_MAX = BB_CURVE_PARAMETERS + 2 + 2 * BB_TARGETS_MAX };
+enum {
+    BB_SHARED_MAX = BB_CURVE_PARAMETERS + 2 + 2 * BB_TARGETS_MAX,
+    BB_MERGE_ROOM = 16 /* of a list, to begin with */
+};
 
 typedef char bb_digest_text[BB_DIGEST_BYTES];
 
@@ -66,6 +69,27 @@ struct bb_merge {
     bb_merge_quantity *quantities; /* once ended */
     size_t quantity_count;
 };
+
+/* What one profile brings, beside itself. */
+typedef struct {
+    const bb_profile *profile;
+    const char *path;
+    bb_model *model;
+    double *rows, *mean; /* the model's own prior */
+    bb_noise noise;      /* likewise */
+    size_t n;
+} bb_newcomer;
+
+/* Work out what a profile brings; release it also after a failure. */
+bb_status bb_newcomer_ready(bb_newcomer *of, bb_error *error);
+void bb_newcomer_release(bb_newcomer *of);
+
+/* Is its prior not the model's own? Then it stood on another profile's shoulders. */
+bool bb_newcomer_from_prior(const bb_newcomer *of);
+
+/* Add what it found: quantity by quantity, and the information on curve and pieces. */
+bb_status bb_merge_findings(bb_merge *merge, const bb_newcomer *of);
+bb_status bb_merge_shared(bb_merge *merge, const bb_newcomer *of);
 
 /* Precision of the model's own prior of shared parameters i and j (the curve's belong together). */
 double bb_prior_precision(const double *rows, size_t n, size_t i, size_t j);
