@@ -10,8 +10,8 @@ mkdir -p "$runs"
 
 # outputs PROGRAM FOLDER: what every command that computes says of one visit.
 outputs() {
-    mkdir "$2"
-    cp -r "$visit" "$2/visit"
+    mkdir -p "$2/visit"
+    cp "$visit"/*.ini "$visit"/*.csv "$2/visit"
     (
         cd "$2"
         "$1" fit visit --json >fit.json

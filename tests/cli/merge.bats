@@ -171,6 +171,18 @@ setup() {
     "$BRINEBAND" fit v3 >/dev/null
 }
 
+@test "every profile that is written keeps to the schema" {
+    python3=/usr/bin/python3
+    [ -x "$python3" ] || python3=python3
+    "$python3" -c 'import jsonschema' || skip "python3-jsonschema is not installed"
+    "$BRINEBAND" merge v1 v2 v3 -o club.json >/dev/null
+    "$BRINEBAND" merge v1 v2 --any-machine -o beach.json >/dev/null
+    "$BRINEBAND" merge v1 v2 --anonymous -o nameless.json >/dev/null
+    cd "$BATS_TEST_DIRNAME/../.."
+    "$python3" tests/schema.py "$BATS_FILE_TMPDIR"/v[123]/profile.json \
+        "$BATS_FILE_TMPDIR"/{club,beach,nameless}.json
+}
+
 @test "history shows each visit by its date" {
     run "$BRINEBAND" history v3 v1 v2
     [ "$status" -eq 0 ]
