@@ -24,6 +24,7 @@ LIB_OBJECTS = $(call objects,lib)
 CLI_OBJECTS = $(call objects,cli)
 UNIT_OBJECTS = $(call objects,tests/unit)
 SIMULATE_OBJECTS = $(filter-out %/main.o,$(call objects,tests/simulate))
+ADVERSARIAL_OBJECTS = $(filter-out %/main.o,$(call objects,tests/adversarial))
 CALIBRATION_OBJECTS = $(call objects,tests/calibration)
 FUZZERS = $(patsubst tests/fuzz/%.c,$(BUILD)/%,$(wildcard tests/fuzz/fuzz_*.c))
 FUZZ_PARTS = $(filter-out $(BUILD)/tests/fuzz/fuzz_%,$(call objects,tests/fuzz))
@@ -52,7 +53,8 @@ $(BUILD)/brineband: $(CLI_OBJECTS) $(TOOL_LIBRARY)
 $(BUILD)/cli.a: $(filter-out $(BUILD)/cli/main.o,$(CLI_OBJECTS))
 	rm -f $@
 	$(AR) rcs $@ $^
-$(BUILD)/unit: $(UNIT_OBJECTS) $(filter-out %/main.o,$(CALIBRATION_OBJECTS)) $(SIMULATE_OBJECTS) $(BUILD)/cli.a $(BUILD)/libbrineband.a
+$(BUILD)/unit: $(UNIT_OBJECTS) $(filter-out %/main.o,$(CALIBRATION_OBJECTS)) $(SIMULATE_OBJECTS) $(ADVERSARIAL_OBJECTS) \
+                $(BUILD)/cli.a $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(UNIT_LIBS)
 # The manual and the shells' completion, from the commands' own tables.
 $(BUILD)/manual: $(BUILD)/cli/generate/manual.o $(BUILD)/cli.a $(BUILD)/libbrineband.a
@@ -72,6 +74,10 @@ $(BUILD)/calibration: $(CALIBRATION_OBJECTS) $(SIMULATE_OBJECTS) $(BUILD)/libbri
 # clang alone; objects made with -fsanitize=fuzzer-no-link.
 $(FUZZERS): $(BUILD)/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(FUZZ_PARTS) $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) -fsanitize=fuzzer $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
+
+# Visits drawn to mislead the fit, each answer proved.
+$(BUILD)/adversarial: $(BUILD)/tests/adversarial/main.o $(ADVERSARIAL_OBJECTS) $(BUILD)/libbrineband.a
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 
 $(BUILD)/%.o: %.c | $(TABLES)
 	@mkdir -p $(@D)
@@ -168,11 +174,13 @@ bench:
 
 # Long. Its figures stand in reference/accuracy.md.
 VISITS ?= 1000
+MISLEADING ?= 10000
 calibration:
 	$(PACKAGES) build
-	$(AGAIN) $(BUILD)/calibration
+	$(AGAIN) $(BUILD)/calibration $(BUILD)/adversarial
 	$(BUILD)/calibration --visits $(VISITS) --recovery
 	$(BUILD)/calibration --visits $(VISITS) --reject
+	$(BUILD)/adversarial $(MISLEADING)
 
 # The reference of include/brineband.h. A field whose name says all needs no words; all else does.
 reference:

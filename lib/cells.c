@@ -9,7 +9,7 @@
 
 #define HUBER_SD 2.5
 #define TURNOVER_NEAR 3.2 /* the outermost node of the jitter */
-#define TURNOVER_FAR 4.0
+#define TURNOVER_FAR 7.0
 #define DRIFT_SPAN_HOURS 0.5
 
 static bool teaches(const bb_cell *cell)
@@ -148,14 +148,12 @@ void bb_cells_free(bb_cells *cells)
  * a reading tells of the jitter alone and does not teach the parameters. */
 static double turnover_trust(const bb_signal *signal)
 {
-    if (signal->sand || signal->air)
-        return 1;
-    double distance = (cimag(signal->target) / cimag(signal->ground) + signal->residual) /
-                      signal->jitter; /* in standard deviations of the jitter */
-    return fmin(fmax((distance - TURNOVER_NEAR) / (TURNOVER_FAR - TURNOVER_NEAR), 0), 1);
+    const double beyond = (-bb_turnover(signal) - TURNOVER_NEAR) / (TURNOVER_FAR - TURNOVER_NEAR);
+    const double inside = fmin(fmax(beyond, 0), 1);
+    return inside * inside * (3 - 2 * inside);
 }
 
-bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state, double share)
+bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
 {
     const double step = state->model->machine.scale_step;
     for (size_t r = 0; r < cells->row_count; r++)
@@ -168,18 +166,14 @@ bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state, double share)
             status = bb_expect(state, &place->point, &expected, NULL);
         if (status != BB_OK)
             return status;
-        const double variance = expected.variance + step * step / 12 +
-                                place->laying * expected.depth_sd * expected.depth_sd;
-        place->variance = place->variance > 0
-                              ? place->variance * pow(variance / place->variance, share)
-                              : variance;
+        place->variance = expected.variance + step * step / 12 +
+                          place->laying * expected.depth_sd * expected.depth_sd;
         const double trust = turnover_trust(&place->signal), sd = sqrt(place->variance);
         for (size_t j = place->first; j < place->first + place->count; j++) {
             bb_reading *reading = &cells->readings[j];
             bb_row *row = &cells->rows[reading->row];
             double distance = fabs(reading->number - expected.mean) / sd;
-            const double now = trust * (distance > HUBER_SD ? HUBER_SD / distance : 1);
-            reading->trust += share * (now - reading->trust);
+            reading->trust = trust * (distance > HUBER_SD ? HUBER_SD / distance : 1);
             double weight = reading->count * reading->trust;
             row->many += weight;
             row->mean += row->many > 0 ? weight / row->many * (reading->number - row->mean) : 0;
@@ -202,31 +196,27 @@ double bb_row_residual(const bb_machine *machine, const bb_cells *cells, const b
     return -row->side * root_many * root;
 }
 
-bb_status bb_cells_ready(bb_cells *cells, const bb_state *state, const double *covariance)
+bb_status bb_cells_ready(bb_cells *cells, const bb_state *state)
 {
-    const size_t p = (size_t)state->model->layout.count;
+    const bb_machine *machine = &state->model->machine;
+    const double rounding = (double)machine->scale_step * machine->scale_step / 12;
     bb_expected expected = {0};
-    bb_gradient gradient = {0};
-    double variance = 0;
-    for (size_t i = 0; i < cells->place_count; i++) {
-        bb_site *place = &cells->places[i];
-        bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
-        if (status != BB_OK)
-            return status;
-        place->leverage = 0;
-    }
+    for (size_t i = 0; i < cells->place_count; i++)
+        cells->places[i].information = 0;
     for (size_t r = 0; r < cells->row_count; r++) {
         const bb_row *row = &cells->rows[r];
         bb_site *place = &cells->places[row->place];
         if (r == 0 || cells->rows[r - 1].place != row->place) {
-            bb_status status = bb_expect(state, &place->point, &expected, &gradient);
+            bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
+            if (status == BB_OK)
+                status = bb_expect(state, &place->point, &expected, &place->gradient);
             if (status != BB_OK)
                 return status;
-            variance = bb_gradient_variance(covariance, p, &gradient);
+            place->beside = rounding + place->laying * expected.depth_sd * expected.depth_sd;
         }
         double slope;
-        (void)bb_row_residual(&state->model->machine, cells, row, expected.mean, &slope);
-        place->leverage += slope * slope * variance;
+        (void)bb_row_residual(machine, cells, row, expected.mean, &slope);
+        place->information += slope * slope * place->variance;
     }
     return BB_OK;
 }

@@ -21,8 +21,11 @@ typedef struct {
     double laying;   /* sweeps of the same zone, target, depth and height at any hour: they share the
                         depth error of one laying */
     double variance; /* of one reading about the expectation, with rounding and depth error */
-    double leverage; /* share of its expectation that its own readings decide, times sweeps */
     bb_signal signal;
+    /* for the noise terms: */
+    bb_gradient gradient; /* of its expectation */
+    double information;   /* of its readings on the expectation, times the variance of one */
+    double beside;        /* variance that is not the noise terms': rounding and depth error */
 } bb_site;
 
 /* One residual: the trusted mean of a place's readings, or its readings at one end of the scale,
@@ -54,24 +57,15 @@ bool bb_same_laying(const bb_cell *a, const bb_cell *b);
  * more than half an hour apart, about which the salt level drifts. */
 double bb_drift_hour(const bb_visit *visit);
 
-/* Set every place's signal and variance, every reading's trust and every row's weight. share, above
- * 0 to 1: how far variance and trust go from where they stood (1: all the way). */
-bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state, double share);
+/* Set every place's signal and variance, every reading's trust and every row's weight. */
+bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state);
 
-/* Set every place's signal and leverage, for the noise terms. covariance: of all parameters. */
-bb_status bb_cells_ready(bb_cells *cells, const bb_state *state, const double *covariance);
+/* Set every place's signal and what the noise terms need of it. */
+bb_status bb_cells_ready(bb_cells *cells, const bb_state *state);
 
 /* A row's residual at an expectation, and its slope by it. */
 double bb_row_residual(const bb_machine *machine, const bb_cells *cells, const bb_row *row,
                        double expectation, double *slope);
-
-/* One step of the noise terms towards the maximum of the probability of every whole number read
- * (readings at an end of the scale are censored there; a small share are outliers spread over the
- * scale), of their priors, and of what the fitted parameters took from the residuals (as restricted
- * likelihood does). cells must be ready at the state. share: of the step that is taken; change: the
- * largest step of a logarithm, whole. Fills in standard errors. */
-bb_status bb_noise_step(bb_state *state, const bb_cells *cells, double share, bb_noise *noise,
-                        double *change);
 
 /* Chance of one whole number from a node: the normal of mean and sd over the number's interval,
  * open at the ends of the scale. */

@@ -3,6 +3,7 @@
 #define BB_CONSTANTS_H
 
 #define BB_PI 3.14159265358979323846
+#define BB_DEG (180 / BB_PI) /* degrees a radian */
 /* H/m: 4 pi 1e-7, exact until 2019 and 5e-10 below CODATA 2018; the published check values use it. */
 #define BB_MU0 (4e-7 * BB_PI)
 

@@ -77,14 +77,22 @@ void bb_curve_set(bb_curve *curve, const double parameters[BB_CURVE_PARAMETERS])
     set_slopes(curve);
 }
 
-double bb_curve_number(const bb_curve *curve, double angle_deg, double *slope,
-                       bb_curve_weights *weights)
+/* The span of an angle and how far along it lies, 0 to 1. */
+static int span_of(double angle_deg, double *along)
 {
     int i = 0;
     while (i < SPANS - 1 && angle_deg > bb_curve_angle_deg[i + 1])
         i++;
-    const double width = span_width(i);
-    const double t = fmin(fmax((angle_deg - bb_curve_angle_deg[i]) / width, 0), 1), u = 1 - t;
+    *along = fmin(fmax((angle_deg - bb_curve_angle_deg[i]) / span_width(i), 0), 1);
+    return i;
+}
+
+double bb_curve_number(const bb_curve *curve, double angle_deg, double *slope,
+                       bb_curve_weights *weights)
+{
+    double t;
+    const int i = span_of(angle_deg, &t);
+    const double width = span_width(i), u = 1 - t;
     const bb_curve_weights at = {.span = i,
                                  .value = {(1 + 2 * t) * u * u, t * t * (3 - 2 * t)},
                                  .slope = {width * t * u * u, -width * t * t * u}};
@@ -95,4 +103,13 @@ double bb_curve_number(const bb_curve *curve, double angle_deg, double *slope,
         *weights = at;
     return at.value[0] * curve->value[i] + at.value[1] * curve->value[i + 1] +
            at.slope[0] * curve->slope[i] + at.slope[1] * curve->slope[i + 1];
+}
+
+double bb_curve_bend(const bb_curve *curve, double angle_deg)
+{
+    double t;
+    const int i = span_of(angle_deg, &t);
+    const double width = span_width(i);
+    return (6 * (1 - 2 * t) * (curve->value[i + 1] - curve->value[i]) / width +
+            (6 * t - 4) * curve->slope[i] + (6 * t - 2) * curve->slope[i + 1]) / width;
 }

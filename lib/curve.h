@@ -28,4 +28,7 @@ typedef struct {
 double bb_curve_number(const bb_curve *curve, double angle_deg, double *slope,
                        bb_curve_weights *weights);
 
+/* The curve's second derivative there, numbers per square degree. */
+double bb_curve_bend(const bb_curve *curve, double angle_deg);
+
 #endif

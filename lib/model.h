@@ -154,6 +154,7 @@ bb_status bb_signal_at(const bb_state *state, const bb_point *point, const bb_an
 
 /* One value of the jitter and what the machine would show. */
 typedef struct {
+    double angle_deg;
     double number, slope;         /* G and dG/dangle */
     double by_x, by_r, by_jitter; /* of the angle (degrees) by the total response and by xi */
     double residual;              /* A + J xi */
@@ -192,6 +193,20 @@ double bb_gradient_variance(const double *covariance, size_t count, const bb_gra
 extern const double bb_node_step;
 extern const double bb_node_weight[BB_NODES];
 double bb_node_xi(int index);
+
+/* The stretch of deviates that a node stands for. */
+typedef struct {
+    double middle, width, weight;
+    double middle_by, width_by, weight_by; /* by the turnover, in deviates */
+} bb_stretch;
+
+/* Where the sum of target and sand turns over, in deviates of the jitter; far out where it never
+ * does. There the number jumps across the scale. */
+double bb_turnover(const bb_signal *signal);
+
+/* The stretch of the node at a deviate; two where the turnover cuts it, so that sums over the nodes
+ * go smoothly. Returns how many. */
+int bb_stretches(double deviate, double step, double weight, double turnover, bb_stretch out[2]);
 
 /* Expectation and variance of the reading over the jitter; gradient may be NULL. */
 typedef struct {

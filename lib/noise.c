@@ -1,10 +1,11 @@
 /* The noise terms: reading noise, wander of the sand's angle and jitter of its residual, from the
  * probability of every whole number read.
  *
- * One scoring step per call (Berndt, Hall, Hall and Hausman 1974): the information is the sum of
- * squared score of the sweeps plus that of the priors, the step is shortened until the
- * probability rises. */
-#include "cells.h"
+ * A quasi-Newton climb whose first curvature is that of the scores (Berndt, Hall, Hall and Hausman
+ * 1974): the sum of squared score of the sweeps plus that of the priors. */
+#include "noise.h"
+
+#include "constants.h"
 #include "predictor.h"
 
 #include <math.h>
@@ -12,10 +13,21 @@
 
 #include <gsl/gsl_linalg.h>
 
-enum { TERMS_MAX = 2 + BB_ZONES_MAX, HALVINGS = 12 };
+enum { TERMS_MAX = BB_NOISE_TERMS_MAX, HALVINGS = 12, STEPS_MAX = 30, NODES = 19 };
+
+#define STEP 0.4 /* between nodes of the jitter: finer than the fit's own, for here a bump misleads */
+
+/* exp(-xi^2/2) at xi = -3.6, -3.2, ..., 3.6, scaled to sum to one. */
+static const double node_weight[NODES] = {
+    2.447927593208423e-04, 9.537599091938334e-04, 3.166594414742120e-03, 8.958982795739024e-03,
+    2.159920899204406e-02, 4.437413227689341e-02, 7.768457310165890e-02, 1.158917647787735e-01,
+    1.473273075042639e-01, 1.595977669347409e-01, 1.473273075042639e-01, 1.158917647787735e-01,
+    7.768457310165890e-02, 4.437413227689341e-02, 2.159920899204406e-02, 8.958982795739024e-03,
+    3.166594414742120e-03, 9.537599091938334e-04, 2.447927593208423e-04};
 
 #define OUTLIER_SHARE 0.01
 #define LONGEST_STEP 1.0
+#define DECREMENT 1e-6 /* twice what the log posterior has still to gain */
 #define FAR_SD 9.0 /* a node so far from a number gives it nothing */
 #define SQRT_HALF 0.70710678118654752440
 #define SQRT_2PI 2.50662827463100050242
@@ -48,46 +60,80 @@ static double density(double z)
     return isinf(z) ? 0 : exp(-0.5 * z * z) / SQRT_2PI;
 }
 
-/* One place's nodes with the noise on them. */
+/* One place's nodes with the noise on them. What spreads the nodes, whose logarithm they move with,
+ * is the jitter, and the wander over bare sand. */
 typedef struct {
     int count;
     struct {
         double weight, number, sd;
-        double pull_xi; /* d number / d ln of what spreads the nodes */
-        double spread, wander; /* variances: between nodes, from the ground's wander */
-    } at[BB_NODES];
+        double weight_by, number_by, sd_by; /* derivatives by the logarithm of what spreads them */
+        double wander, wander_by;           /* variance, from the ground's wander */
+    } at[NODES + 1];
     double variance;
-    double share[3]; /* of it, from s0, w and J */
+    double half_by[3]; /* half its derivatives by ln s0, ln w and ln J */
 } noisy_nodes;
+
+/* The angle turns and the total response grows with the logarithm of what spreads the nodes. */
+static void add_node(const bb_state *state, const bb_signal *signal, double turnover,
+                     const bb_stretch *over, noisy_nodes *nodes)
+{
+    const double s0 = state->noise.reading;
+    const double cut = over->width_by != 0 ? turnover : 0; /* which shrinks as the jitter grows */
+    bb_node node;
+    bb_node_at(state, signal, over->middle, &node);
+    const double moved = over->middle - cut * over->middle_by, turned = node.by_jitter * moved;
+    const double bent = node.slope > 0 ? turned * bb_curve_bend(&state->curve, node.angle_deg) /
+                                             node.slope
+                                       : 0;
+    const double grown = signal->sand ? 0
+                                      : signal->jitter * moved *
+                                            (node.by_x * cimag(signal->ground) -
+                                             node.by_r * creal(signal->ground)) / BB_DEG;
+    /* Between nodes the number moves on: each node stands for its whole stretch. */
+    const double pull = node.slope * node.by_jitter;
+    const double spread = pull * pull * over->width * over->width / 12;
+    const double wander = node.wander * node.wander, sd = sqrt(s0 * s0 + wander + spread);
+    const double widened = over->width > 0 ? -cut * over->width_by / over->width : 0;
+    const int i = nodes->count++;
+    nodes->at[i].weight = over->weight;
+    nodes->at[i].weight_by = -cut * over->weight_by;
+    nodes->at[i].number = node.number;
+    nodes->at[i].sd = sd;
+    nodes->at[i].number_by = pull * moved;
+    nodes->at[i].wander = wander;
+    nodes->at[i].wander_by = 2 * wander * (bent - grown);
+    nodes->at[i].sd_by =
+        (2 * spread * (1 + bent - 2 * grown + widened) + nodes->at[i].wander_by) / (2 * sd);
+}
 
 static void set_nodes(const bb_state *state, const bb_signal *signal, noisy_nodes *nodes)
 {
     const double s0 = state->noise.reading;
-    double mean = 0, square = 0, wander = 0;
-    nodes->count = signal->air ? 1 : BB_NODES;
-    for (int i = 0; i < nodes->count; i++) {
-        const double xi = signal->air ? 0 : bb_node_xi(i);
-        const double weight = signal->air ? 1 : bb_node_weight[i];
-        bb_node node;
-        bb_node_at(state, signal, xi, &node);
-        const double pull = signal->air ? 0 : node.slope * node.by_jitter;
-        /* Between nodes the number moves on: each node stands for its whole step. */
-        const double spread = pull * pull * bb_node_step * bb_node_step / 12;
-        nodes->at[i].weight = weight;
-        nodes->at[i].number = node.number;
-        nodes->at[i].pull_xi = pull * xi;
-        nodes->at[i].spread = spread;
-        nodes->at[i].wander = node.wander * node.wander;
-        nodes->at[i].sd = sqrt(s0 * s0 + node.wander * node.wander + spread);
-        mean += weight * node.number;
-        square += weight * node.number * node.number;
-        wander += weight * node.wander * node.wander;
+    const double turnover = bb_turnover(signal);
+    nodes->count = 0;
+    for (int i = signal->air ? NODES / 2 : 0; i < (signal->air ? NODES / 2 + 1 : NODES); i++) {
+        bb_stretch over[2];
+        const int count = bb_stretches(STEP * (i - NODES / 2), STEP,
+                                       signal->air ? 1 : node_weight[i], turnover, over);
+        for (int k = 0; k < count; k++)
+            add_node(state, signal, turnover, &over[k], nodes);
     }
-    const double moved = fmax(square - mean * mean, 0);
-    nodes->variance = s0 * s0 + wander + moved;
-    nodes->share[0] = s0 * s0;
-    nodes->share[1] = signal->sand ? moved : wander;
-    nodes->share[2] = signal->sand ? 0 : moved;
+    double mean = 0, square = 0, wander = 0, mean_by = 0, square_by = 0, wander_by = 0;
+    for (int i = 0; i < nodes->count; i++) {
+        const double weight = nodes->at[i].weight, weight_by = nodes->at[i].weight_by;
+        const double number = nodes->at[i].number;
+        mean += weight * number;
+        square += weight * number * number;
+        wander += weight * nodes->at[i].wander;
+        mean_by += weight * nodes->at[i].number_by + weight_by * number;
+        square_by += (2 * weight * nodes->at[i].number_by + weight_by * number) * number;
+        wander_by += weight * nodes->at[i].wander_by + weight_by * nodes->at[i].wander;
+    }
+    const double half_spread_by = 0.5 * (wander_by + square_by - 2 * mean * mean_by);
+    nodes->variance = s0 * s0 + wander + fmax(square - mean * mean, 0);
+    nodes->half_by[0] = s0 * s0;
+    nodes->half_by[1] = signal->sand ? half_spread_by : wander;
+    nodes->half_by[2] = signal->sand ? 0 : half_spread_by;
 }
 
 /* Log probability of one reading and its derivatives by ln s0, ln w and ln J. */
@@ -101,15 +147,17 @@ static double reading_score(const bb_machine *machine, const noisy_nodes *nodes,
         edges(machine, number, nodes->at[i].number, sd, &below, &above);
         if (below > FAR_SD || above < -FAR_SD)
             continue;
-        chance += weight * between(below, above);
+        const double within = between(below, above);
+        chance += weight * within;
         const double above_density = density(above), below_density = density(below);
         const double by_mean = weight * (below_density - above_density) / sd;
         const double by_sd = weight * ((isinf(below) ? 0 : below * below_density) -
                                        (isinf(above) ? 0 : above * above_density)) / sd;
-        const double by_jitter = by_mean * nodes->at[i].pull_xi + by_sd * nodes->at[i].spread / sd;
+        const double by_spread = by_mean * nodes->at[i].number_by + by_sd * nodes->at[i].sd_by +
+                                 nodes->at[i].weight_by * within;
         by[0] += by_sd * s0 * s0 / sd;
-        by[1] += sand ? by_jitter : by_sd * nodes->at[i].wander / sd;
-        by[2] += sand ? 0 : by_jitter;
+        by[1] += sand ? by_spread : by_sd * nodes->at[i].wander / sd;
+        by[2] += sand ? 0 : by_spread;
     }
     const double numbers = (double)bb_scale_count(machine);
     const double total = (1 - OUTLIER_SHARE) * chance + OUTLIER_SHARE / numbers;
@@ -123,19 +171,24 @@ static bb_parameter *term(bb_noise *noise, size_t index)
     return index == 0 ? &noise->reading : index == 1 ? &noise->wander : &noise->jitter[index - 2];
 }
 
-/* Log posterior of the noise; gradient and information may be NULL together. The half log variance
- * of a place's leverage gives back what the fitted parameters took. */
-static double log_posterior(bb_state *state, const bb_cells *cells, const bb_noise *noise,
-                            double *gradient, double information[TERMS_MAX][TERMS_MAX])
+/* The terms that a place's readings tell of. */
+typedef struct {
+    size_t at[3];
+    int used;
+} touched;
+
+static touched touched_by(const bb_site *place)
 {
-    const bb_machine *machine = &state->model->machine;
-    const size_t terms = 2 + state->model->zone_count;
-    bb_noise copy = *noise;
+    const int zone = place->point.zone;
+    return (touched){{0, 1, zone >= 0 ? 2 + (size_t)zone : 0}, zone >= 0 ? 3 : 2};
+}
+
+static double prior_log(bb_noise *noise, size_t terms, double *gradient,
+                        double information[TERMS_MAX][TERMS_MAX])
+{
     double total = 0;
-    const bb_noise_level before = state->noise;
-    state->noise = bb_noise_level_of(noise, state->model->zone_count);
     for (size_t t = 0; t < terms; t++) {
-        const bb_parameter *p = term(&copy, t);
+        const bb_parameter *p = term(noise, t);
         double distance = (p->estimate - p->prior_mean) / p->prior_sd;
         total -= 0.5 * distance * distance;
         if (gradient != NULL) {
@@ -144,31 +197,64 @@ static double log_posterior(bb_state *state, const bb_cells *cells, const bb_noi
             information[t][t] = 1 / (p->prior_sd * p->prior_sd);
         }
     }
-    for (size_t i = 0; i < cells->place_count; i++) {
-        const bb_site *place = &cells->places[i];
-        const int zone = place->point.zone;
-        bb_signal signal = place->signal;
-        if (zone >= 0)
-            signal.jitter *= state->noise.jitter[zone] / before.jitter[zone];
-        noisy_nodes nodes;
-        set_nodes(state, &signal, &nodes);
-        total += 0.5 * place->leverage * log(nodes.variance);
-        const size_t at[3] = {0, 1, zone >= 0 ? 2 + (size_t)zone : 0};
-        const int used = zone >= 0 ? 3 : 2;
-        for (int a = 0; gradient != NULL && a < used; a++)
-            gradient[at[a]] += place->leverage * nodes.share[a] / nodes.variance;
-        for (size_t j = place->first; j < place->first + place->count; j++) {
-            const bb_reading *reading = &cells->readings[j];
-            double score[3];
-            total += reading->count * reading_score(machine, &nodes, signal.sand,
-                                                    state->noise.reading, (int)reading->number,
-                                                    score);
-            for (int a = 0; gradient != NULL && a < used; a++) {
-                gradient[at[a]] += reading->count * score[a];
-                for (int b = 0; b < used; b++)
-                    information[at[a]][at[b]] += reading->count * score[a] * score[b];
-            }
+    return total;
+}
+
+static double place_log(const bb_state *state, const bb_cells *cells, const bb_site *place,
+                        const noisy_nodes *nodes, double *gradient,
+                        double information[TERMS_MAX][TERMS_MAX])
+{
+    const touched to = touched_by(place);
+    double total = 0;
+    for (size_t j = place->first; j < place->first + place->count; j++) {
+        const bb_reading *reading = &cells->readings[j];
+        double score[3];
+        total += reading->count * reading_score(&state->model->machine, nodes, place->signal.sand,
+                                                state->noise.reading, (int)reading->number, score);
+        for (int a = 0; gradient != NULL && a < to.used; a++) {
+            gradient[to.at[a]] += reading->count * score[a];
+            for (int b = 0; b < to.used; b++)
+                information[to.at[a]][to.at[b]] += reading->count * score[a] * score[b];
         }
+    }
+    return total;
+}
+
+/* Every place's nodes at the noise of the state. before: the noise at which the cells were made
+ * ready. */
+static void place_nodes(const bb_state *state, const bb_site *place, const bb_noise_level *before,
+                        noisy_nodes *nodes)
+{
+    const int zone = place->point.zone;
+    bb_signal signal = place->signal;
+    if (zone >= 0)
+        signal.jitter *= state->noise.jitter[zone] / before->jitter[zone];
+    set_nodes(state, &signal, nodes);
+}
+
+double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
+                              const bb_noise *noise, double *gradient,
+                              double information[TERMS_MAX][TERMS_MAX])
+{
+    const bb_noise_level before = state->noise;
+    bb_noise copy = *noise;
+    double total = prior_log(&copy, 2 + state->model->zone_count, gradient, information);
+    noisy_nodes nodes;
+    state->noise = bb_noise_level_of(noise, state->model->zone_count);
+    for (size_t i = 0; i < cells->place_count; i++) {
+        place_nodes(state, &cells->places[i], &before, &nodes);
+        total += place_log(state, cells, &cells->places[i], &nodes, gradient, information);
+        curvature->variance[i] = nodes.variance + cells->places[i].beside;
+    }
+    total -= bb_curvature_half_log(curvature, cells);
+    if (gradient != NULL && isfinite(total) && !bb_curvature_invert(curvature))
+        total = NAN;
+    for (size_t i = 0; gradient != NULL && isfinite(total) && i < cells->place_count; i++) {
+        const touched to = touched_by(&cells->places[i]);
+        const double leverage = bb_curvature_leverage(curvature, cells, i);
+        place_nodes(state, &cells->places[i], &before, &nodes);
+        for (int a = 0; a < to.used; a++)
+            gradient[to.at[a]] += leverage * nodes.half_by[a] / curvature->variance[i];
     }
     state->noise = before;
     return total;
@@ -182,37 +268,90 @@ static bool invert(double information[TERMS_MAX][TERMS_MAX], size_t terms)
            gsl_linalg_cholesky_invert(&matrix.matrix) == 0;
 }
 
-bb_status bb_noise_step(bb_state *state, const bb_cells *cells, double share, bb_noise *noise,
-                        double *change)
+static double along(const double *a, const double *b, size_t terms)
+{
+    double sum = 0;
+    for (size_t t = 0; t < terms; t++)
+        sum += a[t] * b[t];
+    return sum;
+}
+
+/* The curvature seen over a step that the gradient fell by `fell` (Broyden, Fletcher, Goldfarb and
+ * Shanno 1970). */
+static void update(double inverse[TERMS_MAX][TERMS_MAX], const double *step, const double *fell,
+                   size_t terms)
+{
+    const double curvature = along(step, fell, terms);
+    double turned[TERMS_MAX];
+    if (!(curvature > 0))
+        return;
+    for (size_t t = 0; t < terms; t++)
+        turned[t] = along(inverse[t], fell, terms);
+    const double along_step = (1 + along(fell, turned, terms) / curvature) / curvature;
+    for (size_t t = 0; t < terms; t++)
+        for (size_t u = 0; u < terms; u++)
+            inverse[t][u] += along_step * step[t] * step[u] -
+                             (turned[t] * step[u] + step[t] * turned[u]) / curvature;
+}
+
+/* Along the direction the longest step, of its halves, with which the posterior rises; 0 for none. */
+static double climb(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
+                    const double *direction, bb_noise *noise, double *value)
 {
     const size_t terms = 2 + state->model->zone_count;
-    double gradient[TERMS_MAX], information[TERMS_MAX][TERMS_MAX], step[TERMS_MAX], longest = 0;
-    const double start = log_posterior(state, cells, noise, gradient, information);
-    if (!isfinite(start) || !invert(information, terms))
-        return BB_NOT_CONVERGED;
-    for (size_t t = 0; t < terms; t++) {
-        step[t] = 0;
-        for (size_t u = 0; u < terms; u++)
-            step[t] += information[t][u] * gradient[u];
-        term(noise, t)->sd = sqrt(information[t][t]);
-        longest = fmax(longest, fabs(step[t]));
-    }
-    /* Half a step is tried beside each whole one: the scores alone tend to overshoot. */
-    double best = start, taken = 0, scale = longest > LONGEST_STEP ? LONGEST_STEP / longest : 1;
-    for (int halving = 0; halving < HALVINGS; halving++, scale /= 2) {
+    double longest = 0;
+    for (size_t t = 0; t < terms; t++)
+        longest = fmax(longest, fabs(direction[t]));
+    double share = longest > LONGEST_STEP ? LONGEST_STEP / longest : 1;
+    for (int halving = 0; halving < HALVINGS; halving++, share /= 2) {
         bb_noise trial = *noise;
         for (size_t t = 0; t < terms; t++)
-            term(&trial, t)->estimate += scale * step[t];
-        double value = log_posterior(state, cells, &trial, NULL, NULL);
-        if (taken > 0 && !(value > best))
-            break;
-        if (value >= best) {
-            best = value;
-            taken = scale;
+            term(&trial, t)->estimate += share * direction[t];
+        const double there = bb_noise_log_posterior(state, cells, curvature, &trial, NULL, NULL);
+        if (there > *value) {
+            *value = there;
+            *noise = trial;
+            return share;
         }
     }
+    return 0;
+}
+
+bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
+                          bb_noise *noise, double *change)
+{
+    const size_t terms = 2 + state->model->zone_count;
+    bb_noise start = *noise;
+    double gradient[TERMS_MAX], next[TERMS_MAX], inverse[TERMS_MAX][TERMS_MAX],
+        information[TERMS_MAX][TERMS_MAX];
+    double value = bb_noise_log_posterior(state, cells, curvature, noise, gradient, inverse);
+    if (!isfinite(value) || !invert(inverse, terms))
+        return BB_NOT_CONVERGED;
     for (size_t t = 0; t < terms; t++)
-        term(noise, t)->estimate += share * taken * step[t];
-    *change = taken * longest;
+        term(noise, t)->sd = sqrt(inverse[t][t]);
+    for (int step = 0; step < STEPS_MAX; step++) {
+        double direction[TERMS_MAX], fell[TERMS_MAX];
+        for (size_t t = 0; t < terms; t++)
+            direction[t] = along(inverse[t], gradient, terms);
+        if (along(direction, gradient, terms) < DECREMENT)
+            break;
+        const double taken = climb(state, cells, curvature, direction, noise, &value);
+        if (taken == 0)
+            break;
+        (void)bb_noise_log_posterior(state, cells, curvature, noise, next, information);
+        for (size_t t = 0; t < terms; t++) {
+            direction[t] *= taken;
+            fell[t] = gradient[t] - next[t];
+            gradient[t] = next[t];
+        }
+        update(inverse, direction, fell, terms);
+        if (invert(information, terms))
+            for (size_t t = 0; t < terms; t++)
+                term(noise, t)->sd = sqrt(information[t][t]);
+    }
+    *change = 0;
+    for (size_t t = 0; t < terms; t++)
+        *change = fmax(*change, fabs(term(noise, t)->estimate - term(&start, t)->estimate) /
+                                    term(noise, t)->sd);
     return BB_OK;
 }

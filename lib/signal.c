@@ -7,8 +7,18 @@
 
 #include "constants.h"
 
-#define DEG (180 / BB_PI)
 #define SEVERITY_STEP 1e-4 /* of log severity, for a central difference */
+#define IRON_BEND_DEG 4.0  /* within so much of an end of the scale iron's angle gives way */
+
+/* Iron's angle cannot leave the scale's own range: near an end its parameter gives way smoothly, for
+ * beyond it the number would jump to the other end. */
+static double within_scale_deg(double parameter, double *slope)
+{
+    const double end = parameter < 0 ? -90 : 90, inward = parameter < 0 ? 1 : -1;
+    const double room = inward * (parameter - end) / IRON_BEND_DEG;
+    *slope = 1 / (1 + exp(-room));
+    return end + inward * IRON_BEND_DEG * (fmax(room, 0) + log1p(exp(-fabs(room))));
+}
 
 /* A piece without sizes: one pole whose time parameter is ln(omega tau) at the machine's own
  * frequency; iron without a computed body: its time parameter is the angle itself. */
@@ -17,9 +27,10 @@ static void answer_unsized(const bb_model_target *target, double time, double lo
 {
     answer->by_severity = answer->by_frequency = 0;
     if (target->kind == BB_KIND_IRON) {
-        double angle = time / DEG;
+        double slope;
+        const double angle = within_scale_deg(time, &slope) / BB_DEG;
         answer->alpha = BB_UNKNOWN_STRENGTH_M3 * (sin(angle) + I * cos(angle));
-        answer->by_time = BB_UNKNOWN_STRENGTH_M3 * (cos(angle) - I * sin(angle)) / DEG;
+        answer->by_time = slope * BB_UNKNOWN_STRENGTH_M3 * (cos(angle) - I * sin(angle)) / BB_DEG;
     } else {
         double complex turns = I * exp(time + log_frequency);
         answer->alpha = BB_UNKNOWN_STRENGTH_M3 * turns / (1 + turns);
@@ -119,7 +130,7 @@ static bb_status ground_at(const bb_state *state, const bb_point *point, bb_sign
     signal->residual = BB_RESIDUAL_SHARE * zone->strength * lift.ratio * exp(log_level);
     signal->jitter = state->noise.jitter[point->zone] * lift.ratio;
     signal->angle_deg = theta[at->angle[point->zone]] + lift.shift_deg;
-    signal->ground = sin(signal->angle_deg / DEG) + I * cos(signal->angle_deg / DEG);
+    signal->ground = sin(signal->angle_deg / BB_DEG) + I * cos(signal->angle_deg / BB_DEG);
     return BB_OK;
 }
 
@@ -156,7 +167,7 @@ bb_status bb_signal_at(const bb_state *state, const bb_point *point, const bb_an
  * as the target fades the total goes over into the bare ground without a jump. */
 static double folded_angle_deg(double x, double r)
 {
-    return r == 0 ? copysign(90, x) : atan(x / r) * DEG;
+    return r == 0 ? copysign(90, x) : atan(x / r) * BB_DEG;
 }
 
 /* d(angle) for a change of the total response. */
@@ -167,10 +178,11 @@ static double turn(double by_x, double by_r, double complex change)
 
 void bb_node_at(const bb_state *state, const bb_signal *signal, double xi, bb_node *node)
 {
-    double angle;
+    double angle, turned = 0;
     memset(node, 0, offsetof(bb_node, curve));
     if (signal->sand) {
-        angle = fmin(fmax(signal->angle_deg + state->noise.wander * xi, -90), 90);
+        turned = signal->angle_deg + state->noise.wander * xi;
+        angle = fmin(fmax(turned, -90), 90);
         node->by_jitter = state->noise.wander;
     } else {
         node->residual = signal->residual + signal->jitter * xi;
@@ -178,13 +190,16 @@ void bb_node_at(const bb_state *state, const bb_signal *signal, double xi, bb_no
         const double x = creal(total), r = cimag(total), power = x * x + r * r;
         angle = folded_angle_deg(x, r);
         if (power > 0) {
-            node->by_x = r / power * DEG;
-            node->by_r = -x / power * DEG;
+            node->by_x = r / power * BB_DEG;
+            node->by_r = -x / power * BB_DEG;
             node->by_jitter = signal->jitter * turn(node->by_x, node->by_r, signal->ground);
             node->wander = state->noise.wander * signal->residual / sqrt(power);
         }
     }
+    node->angle_deg = angle;
     node->number = bb_curve_number(&state->curve, angle, &node->slope, &node->curve);
+    if (fabs(turned) > 90) /* the sand's angle stays at the end of the scale */
+        node->slope = 0;
     node->wander *= node->slope;
 }
 
@@ -201,7 +216,7 @@ void bb_pull_add(const bb_signal *signal, const bb_node *node, double weight, bb
     pull->angle +=
         signal->sand
             ? slope
-            : slope * node->residual / DEG *
+            : slope * node->residual / BB_DEG *
                   (node->by_x * cimag(signal->ground) - node->by_r * creal(signal->ground));
 }
 
@@ -267,6 +282,28 @@ const double bb_node_weight[BB_NODES] = {
 double bb_node_xi(int index)
 {
     return bb_node_step * (index - BB_NODES / 2);
+}
+
+double bb_turnover(const bb_signal *signal)
+{
+    const double along = cimag(signal->ground);
+    if (signal->sand || signal->air || !(along > 0))
+        return -INFINITY;
+    return -(cimag(signal->target) / along + signal->residual) / signal->jitter;
+}
+
+int bb_stretches(double deviate, double step, double weight, double turnover, bb_stretch out[2])
+{
+    const double low = deviate - 0.5 * step, high = deviate + 0.5 * step, density = weight / step;
+    if (!(turnover > low && turnover < high)) {
+        out[0] = (bb_stretch){.middle = deviate, .width = step, .weight = weight};
+        return 1;
+    }
+    out[0] = (bb_stretch){0.5 * (low + turnover), turnover - low, density * (turnover - low),
+                          0.5, 1, density};
+    out[1] = (bb_stretch){0.5 * (turnover + high), high - turnover, density * (high - turnover),
+                          0.5, -1, -density};
+    return 2;
 }
 
 bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *expected,

@@ -1,0 +1,29 @@
+/* What all sweeps say together of the parameters, as the noise terms decide it: the curvature of the
+ * sum of squares, whose determinant tells what the fitted parameters took from the residuals. */
+#ifndef BB_CURVATURE_H
+#define BB_CURVATURE_H
+
+#include "cells.h"
+#include "prior.h"
+
+typedef struct {
+    size_t count;    /* parameters */
+    double *prior;   /* count x count, what the prior says */
+    double *matrix;  /* count x count, lower triangle: the curvature, then its factor or inverse */
+    double *variance; /* one a place, of one reading */
+} bb_curvature;
+
+/* For the places of cells. BB_MEMORY. */
+bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curvature *curvature);
+void bb_curvature_free(bb_curvature *curvature);
+
+/* Half the log of the determinant with the variances that are set, NAN when it is not positive. */
+double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells);
+
+/* After bb_curvature_half_log, once: makes ready for the leverages. False when it cannot. */
+bool bb_curvature_invert(bb_curvature *curvature);
+
+/* Share of a place's expectation that its own readings decide, times its sweeps. */
+double bb_curvature_leverage(const bb_curvature *curvature, const bb_cells *cells, size_t place);
+
+#endif

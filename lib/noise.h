@@ -1,0 +1,23 @@
+/* The noise terms of a fit at given parameters. */
+#ifndef BB_NOISE_H
+#define BB_NOISE_H
+
+#include "cells.h"
+#include "curvature.h"
+
+enum { BB_NOISE_TERMS_MAX = 2 + BB_ZONES_MAX };
+
+/* Log of the probability of every whole number read (readings at an end of the scale are censored
+ * there; a small share are outliers spread over the scale) and of the noise terms' prior, less half
+ * the log determinant of the curvature, as restricted likelihood has it, for what the fitted
+ * parameters took from the residuals. cells must be ready at the state. Its gradient by ln s0, ln w
+ * and each ln J, and the sum of squared scores, may be NULL together. NAN when there is none. */
+double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
+                              const bb_noise *noise, double *gradient,
+                              double information[BB_NOISE_TERMS_MAX][BB_NOISE_TERMS_MAX]);
+
+/* Climb to its maximum. change: how far that was, in standard errors. Fills in standard errors. */
+bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
+                          bb_noise *noise, double *change);
+
+#endif
