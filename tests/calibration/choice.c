@@ -194,6 +194,19 @@ bool choice_add(choice_tally *tally, const truth *t, const bb_visit *visit,
     return done;
 }
 
+bool choice_regret(const truth *t, const bb_reject *reject, gsl_rng *random, double *regret)
+{
+    true_rows rows = {0};
+    bool done = rows_new(t, random, &rows);
+    bb_band_choice chosen = choice_of(&t->machine, &reject->chosen.bands);
+    rows.problem.at_most = BB_BANDS_MAX;
+    done = done && bb_bands_score(&rows.problem, &chosen) == BB_OK;
+    if (done)
+        *regret = fmax(QUIET - chosen.worst_silence, 0) + fmax(chosen.worst_loss - MAX_LOSS, 0);
+    rows_free(&rows);
+    return done;
+}
+
 static void print_rule(const char *name, const rule_tally *tally)
 {
     if (tally->visits == 0)

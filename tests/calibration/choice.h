@@ -29,6 +29,9 @@ typedef struct {
 
 bool choice_add(choice_tally *tally, const truth *t, const bb_visit *visit,
                 const bb_predictor *predictor, gsl_rng *random, bool verbose);
+/* What a choice truly lacks: silence below 0.95 in the worst zone, and loss above 0.05 of the worst
+ * kept target. */
+bool choice_regret(const truth *t, const bb_reject *reject, gsl_rng *random, double *regret);
 void choice_print(const choice_tally *tally);
 
 #endif

@@ -6,23 +6,26 @@
 
 #include "club.h"
 #include "new_visit.h"
+#include "odds.h"
 #include "tally.h"
+#include "worth.h"
 
 typedef struct {
     int visits, bare;
     unsigned long seed;
     int family, kind; /* -1: all */
-    bool recovery, reject, check, verbose, clubs, new_visit;
+    bool recovery, reject, check, verbose, clubs, new_visit, plans, odds;
     int passed, failed; /* of the limits that --check holds the table to */
 } options;
 
 static const char usage[] =
     "usage: calibration [--visits N] [--seed N] [--family F] [--visit KIND] [--bare N]\n"
-    "                   [--recovery] [--reject] [--check] [--verbose] [--clubs]\n"
+    "                   [--recovery] [--reject] [--check] [--verbose] [--clubs] [--plans] [--odds]\n"
     "                   [--new-visit]\n"
     "--bare: bare sweeps a zone instead of the visit's own. --recovery: the parameters too.\n"
     "--reject: the choice of bands instead of the predictions. --check: hold the table to\n"
     "the limits of make check. --clubs: a short visit with and without a club of four.\n"
+    "--plans: N beaches swept by the plan, and evenly. --odds: N invented finds, called.\n"
     "--new-visit: N clubs of each size, and how often a new visit lies within their limits.\n";
 
 /* Of this process alone: the machine may be busy. */
@@ -156,6 +159,8 @@ static bool read_options(int argc, char **argv, options *wish)
                      : strcmp(argv[i], "--verbose") == 0 ? &wish->verbose
                      : strcmp(argv[i], "--clubs") == 0   ? &wish->clubs
                      : strcmp(argv[i], "--new-visit") == 0 ? &wish->new_visit
+                     : strcmp(argv[i], "--plans") == 0   ? &wish->plans
+                     : strcmp(argv[i], "--odds") == 0    ? &wish->odds
                                                          : NULL;
         if (flag != NULL)
             *flag = true;
@@ -206,6 +211,10 @@ int main(int argc, char **argv)
         (void)fputs(usage, stderr);
         return 2;
     }
+    if (wish.odds)
+        return odds_run(wish.visits, wish.seed) ? 0 : 1;
+    if (wish.plans)
+        return worth_run(wish.visits, wish.seed) ? 0 : 1;
     if (wish.new_visit)
         return new_visits_run(wish.visits, wish.seed) ? 0 : 1;
     if (wish.clubs)

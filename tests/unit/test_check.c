@@ -27,6 +27,10 @@ START_TEST(limits_agree_with_published_ones)
                 bb_binomial_trials(0.05, 0.025), absolute(0));
     check_close("upper limit of 0 in 25", "1 - 0.025^(1/25)", 1 - pow(0.025, 1.0 / 25),
                 bb_binomial_upper(0, 25, 0.025), absolute(1e-12));
+    check_close("upper limit of a share, far tail", "SciPy 1.10.1 beta.isf", 0.029062026015003923,
+                bb_binomial_upper(99, 4922, 5e-5), absolute(1e-12));
+    check_close("upper limit of a share, far tail", "SciPy 1.10.1 beta.isf", 0.02092661419840887,
+                bb_binomial_upper(75, 5462, 5e-5), absolute(1e-12));
 }
 END_TEST
 
