@@ -31,20 +31,6 @@ typedef struct {
     size_t room, spot_room;
 } reader;
 
-/* Room for one item more, doubled when it is used up. */
-static bool grow(void **items, size_t count, size_t *room, size_t size)
-{
-    if (count < *room)
-        return true;
-    const size_t wanted = *room > 0 ? 2 * *room : 16;
-    void *larger = realloc(*items, wanted * size);
-    if (larger == NULL)
-        return false;
-    *items = larger;
-    *room = wanted;
-    return true;
-}
-
 /* ---------------------------------------------------------------- one row */
 
 static bb_status read_zone(reader *of, const bb_table *table, bb_dig *dig)
@@ -145,10 +131,10 @@ static bb_status read_spot(reader *of, const bb_table *table, bb_dig *dig)
     dig->spot = (int)bb_name_find(&spots, text);
     if (dig->spot >= 0)
         return BB_OK;
-    void *items = digs->spots;
-    if (!grow(&items, digs->spot_count, &of->spot_room, sizeof *digs->spots))
+    void *more = bb_grown(digs->spots, digs->spot_count + 1, &of->spot_room, sizeof *digs->spots);
+    if (more == NULL)
         return bb_out_of_memory(of->error);
-    digs->spots = items;
+    digs->spots = more;
     dig->spot = (int)digs->spot_count;
     bb_status status =
         bb_name_read(&place, text, "a few words for the spot", digs->spots[digs->spot_count]);
@@ -223,10 +209,10 @@ static bb_status take_row(void *context, const bb_table *table)
         status = steps[i](of, table, &dig);
     if (status != BB_OK)
         return status;
-    void *items = of->read.digs;
-    if (!grow(&items, of->read.count, &of->room, sizeof dig))
+    bb_dig *digs = bb_grown(of->read.digs, of->read.count + 1, &of->room, sizeof dig);
+    if (digs == NULL)
         return bb_out_of_memory(of->error);
-    of->read.digs = items;
+    of->read.digs = digs;
     of->read.digs[of->read.count++] = dig;
     return BB_OK;
 }

@@ -8,6 +8,8 @@
 #include "prior.h"
 #include "status.h"
 
+enum { FIRST_ROOM = 16 };
+
 bb_status bb_merge_begin(const bb_merge_options *options, bb_merge **out, bb_error *error)
 {
     bb_merge *merge = calloc(1, sizeof *merge);
@@ -64,7 +66,7 @@ static bb_status make_room(bb_merge *merge)
 {
     if (merge->member_count < merge->member_room)
         return BB_OK;
-    const size_t room = merge->member_room == 0 ? BB_MERGE_ROOM : 2 * merge->member_room;
+    const size_t room = merge->member_room == 0 ? FIRST_ROOM : 2 * merge->member_room;
     bb_digest_text *digests = realloc(merge->digests, room * sizeof *digests);
     if (digests != NULL)
         merge->digests = digests;

@@ -4,10 +4,7 @@
 
 #include "model.h"
 
-enum {
-    BB_SHARED_MAX = BB_CURVE_PARAMETERS + 2 + 2 * BB_TARGETS_MAX,
-    BB_MERGE_ROOM = 16 /* of a list, to begin with */
-};
+enum { BB_SHARED_MAX = BB_CURVE_PARAMETERS + 2 + 2 * BB_TARGETS_MAX };
 
 typedef char bb_digest_text[BB_DIGEST_BYTES];
 

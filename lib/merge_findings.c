@@ -9,6 +9,7 @@
 #include <gsl/gsl_blas.h>
 #include <gsl/gsl_linalg.h>
 
+#include "copy.h"
 #include "prior.h"
 #include "status.h"
 
@@ -83,14 +84,11 @@ static bb_merge_sum *sum_named(bb_merge *merge, bb_merge_kind kind, const char *
     for (size_t i = 0; i < merge->sum_count; i++)
         if (merge->sums[i].kind == kind && strcmp(merge->sums[i].name, name) == 0)
             return &merge->sums[i];
-    if (merge->sum_count == merge->sum_room) {
-        const size_t room = merge->sum_room == 0 ? BB_MERGE_ROOM : 2 * merge->sum_room;
-        bb_merge_sum *more = realloc(merge->sums, room * sizeof *more);
-        if (more == NULL)
-            return NULL;
-        merge->sums = more;
-        merge->sum_room = room;
-    }
+    bb_merge_sum *sums =
+        bb_grown(merge->sums, merge->sum_count + 1, &merge->sum_room, sizeof *sums);
+    if (sums == NULL)
+        return NULL;
+    merge->sums = sums;
     bb_merge_sum *made = &merge->sums[merge->sum_count++];
     *made = (bb_merge_sum){.kind = kind};
     (void)snprintf(made->name, sizeof made->name, "%s", name);
@@ -108,14 +106,11 @@ static bb_status add_finding(bb_merge *merge, bb_merge_kind kind, const char *na
     bb_merge_sum *sum = sum_named(merge, kind, name);
     if (sum == NULL)
         return BB_MEMORY;
-    if (sum->count == sum->room) {
-        const size_t room = sum->room == 0 ? BB_MERGE_ROOM : 2 * sum->room;
-        bb_finding *more = realloc(sum->findings, room * sizeof *more);
-        if (more == NULL)
-            return BB_MEMORY;
-        sum->findings = more;
-        sum->room = room;
-    }
+    bb_finding *findings =
+        bb_grown(sum->findings, sum->count + 1, &sum->room, sizeof *findings);
+    if (findings == NULL)
+        return BB_MEMORY;
+    sum->findings = findings;
     const double own = 1 / (1 / variance - 1 / prior_variance);
     sum->findings[sum->count++] = (bb_finding){
         .member = merge->member_count,
