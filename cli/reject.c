@@ -333,8 +333,8 @@ static json_t *score_json(const answer *of, const bb_reject_score *score)
 {
     if (score->lost == NULL)
         return json_null();
-    return json_pack("{s:o,s:i,s:f,s:f,s:o,s:o}", "bands", bands_json(&score->bands), "numbers",
-                     score->numbers, "silenced", score->worst_silence, "worst_loss",
+    return json_pack("{s:o,s:b,s:i,s:f,s:f,s:o,s:o}", "bands", bands_json(&score->bands), "proved",
+                     (int)score->proved, "numbers", score->numbers, "silenced", score->worst_silence, "worst_loss",
                      score->worst_loss, "zones", zones_json(of, score), "targets",
                      targets_json(of, score));
 }
@@ -363,9 +363,9 @@ static const char *const proof_names[] = {
 static json_t *answer_json(const answer *of)
 {
     const bb_reject *reject = of->reject;
-    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:f,s:f,s:f}", "verdict",
+    return json_pack("{s:s,s:o,s:b,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:f,s:f,s:f}", "verdict",
                      verdict_name(reject->verdict), "bands", bands_json(&reject->chosen.bands),
-                     "zones", zones_json(of, &reject->chosen), "targets",
+                     "proved", (int)(reject->chosen.proved && !reject->undecided), "zones", zones_json(of, &reject->chosen), "targets",
                      targets_json(of, &reject->chosen), "neighbours", neighbours_json(of),
                      "frontier", frontier_json(of), "rests_on", proof_names[reject->proof],
                      "quiet_first", score_json(of, &reject->quiet_first), "own",

@@ -95,6 +95,26 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     free(cost);
 }
 
+/* What is known of a choice whose search was stopped. */
+static void say_proved_so_far(const bb_reject_score *score, bool quiet_first)
+{
+    char share[16];
+    phrase numbers;
+    if (score->proved)
+        return;
+    if (quiet_first)
+        say("The search was stopped: a setting as quiet may lose less, but none under %s.",
+            share_words(share, score->least_loss));
+    else if (score->most_silence < 1)
+        say("The search was stopped: a setting that spares gold may be quieter, but none over %s.",
+            share_words(share, score->most_silence));
+    else if (score->fewest < score->numbers)
+        say("The search was stopped: fewer numbers may do, but no fewer than %s.",
+            counted(&numbers, score->fewest, "number", "numbers"));
+    else
+        say("The search was stopped: no fewer numbers do, but others may be a little quieter.");
+}
+
 /* Kept pieces that no setting can save. */
 static void say_unheard(const bb_profile *profile, const bb_reject *reject)
 {
@@ -131,6 +151,7 @@ static void say_proved(const bb_profile *profile, const bb_reject *reject)
     else
         say_answer("Reject %s.", bands_words(bands, &reject->chosen.bands));
     say_score(profile, reject, &reject->chosen, true);
+    say_proved_so_far(&reject->chosen, false);
 }
 
 char *between_visits(const bb_profile *profile, const bb_reject *reject)
@@ -156,22 +177,28 @@ static void say_unproved(const bb_profile *profile, const bb_reject *reject)
         say("%s: so wide are these bands. Yours will be narrower.", range);
         free(range);
     }
+    say_proved_so_far(&reject->chosen, false);
     say("Not proved because %s.", proofs[reject->proof]);
 }
 
 static void say_short(const bb_profile *profile, const bb_reject *reject)
 {
     char gold[BANDS_BYTES], quiet[BANDS_BYTES], silence[16], loss[16];
-    say_answer("No setting is both quiet and safe for gold here.");
+    say_answer(reject->undecided ? "No setting that is both quiet and safe for gold was found here."
+                                 : "No setting is both quiet and safe for gold here.");
+    if (reject->undecided)
+        say("The search was stopped before it was sure that there is none.");
     say("Gold first: reject %s.", bands_words(gold, &reject->chosen.bands));
     say_score(profile, reject, &reject->chosen, true);
-    if (bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
+    say_proved_so_far(&reject->chosen, false);
+    if (bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands)) {
         say("No %d ranges quiet this sand to %s.", reject->at_most,
             share_words(silence, reject->quiet));
-    else
+    } else {
         say("Quiet first: reject %s.", bands_words(quiet, &reject->quiet_first.bands));
-    if (!bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands))
         say_score(profile, reject, &reject->quiet_first, true);
+        say_proved_so_far(&reject->quiet_first, true);
+    }
     say("Wanted: %s quiet, no kept piece losing over %s.", share_words(silence, reject->quiet),
         share_words(loss, reject->max_loss));
 }

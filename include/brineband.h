@@ -618,6 +618,7 @@ typedef struct {
     int at_most;     /* bands, 0 to BB_BANDS_MAX */
     double quiet;    /* silence wanted of each zone, 0 to 1 */
     double max_loss; /* largest loss allowed to each row, 0 to 1 */
+    double patience; /* share of the usual limit of work (about a second); 0: all of it */
 } bb_band_problem;
 
 /* A set of bands as indices of the scale (0 first), in rising order with at least one number
@@ -631,6 +632,10 @@ typedef struct {
     double worst_silence; /* of the zones: 1 less what still sounds; 1 without zones */
     double mean_silence;
     double worst_loss; /* 0 without rows */
+    bool proved;       /* the search ended: it is the one the rule asks for */
+    int fewest;        /* proved: no set within the limits has fewer numbers */
+    double most_silence; /* of gold first, proved: no set within max_loss is quieter; else 1 */
+    double least_loss;   /* of quiet first, proved: no set as quiet loses less; else 0 */
 } bb_band_choice;
 
 /* The fewest numbers that leave every zone at least quiet and no row of loss above max_loss (both
@@ -639,8 +644,9 @@ typedef struct {
  * lexicographically lowest list of bands. Exact: the set that trying every one would find, save
  * that a gain in silence or loss below 1e-10 may be passed over.
  * BB_OK. BB_TOO_LITTLE: no set is within the limits; *choice untouched. BB_NOT_CONVERGED: the
- * limit of work was reached (some seconds; adversarial rows over a long scale); *choice holds the
- * best set met, if any was, within the limits yet not proved the fewest; untouched otherwise.
+ * limit of work was reached (rows without shape over a long scale); *choice holds the best set
+ * met, if any was, within the limits yet not proved the fewest, with what was proved beside it;
+ * untouched otherwise.
  * BB_RANGE, BB_MEMORY. */
 BB_API bb_status bb_bands_choose(const bb_band_problem *problem, bb_band_choice *choice);
 
@@ -689,6 +695,7 @@ typedef struct {
     const int *zones;   /* indices, NULL for every zone that was swept bare (all, where none was) */
     size_t zone_count;
     const bb_bands *own; /* a setting to score beside the choice, or NULL */
+    double patience;     /* see bb_band_problem; 0: the usual */
 } bb_reject_options;
 
 /* 0.95 quiet, 0.05 lost to 10 cm, as many bands as the machine has, every zone. */
@@ -735,11 +742,16 @@ typedef struct {
     double *silenced, *silenced_low; /* silenced_low: with the sounding share at its 95 % limit */
     double *lost;
     double worst_silence, worst_loss; /* of the chosen zones, of the rows that bind */
+    /* What the search for it proved, as in bb_band_choice; true of bands that were given. */
+    bool proved;
+    int fewest;
+    double most_silence, least_loss;
 } bb_reject_score;
 
 /* A choice of bands, with all that it was made from. */
 typedef struct {
     bb_verdict verdict;
+    bool undecided; /* BB_VERDICT_SHORT, but the limit of work came before the search was sure */
     bb_proof proof;
     bb_reject_zone *zones;
     size_t zone_count;

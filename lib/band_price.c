@@ -202,12 +202,12 @@ static bool cheap_column(const bb_band_programme *p, bb_band_column *c)
     return found;
 }
 
-/* Price the numbers by the duals. What a set must pay, and how far rounding may mislead. */
-static void price_numbers(const bb_band_programme *p, const bb_band_rows *rows, bb_band_path *path,
+/* Price the items by the duals. What a set must pay, and how far rounding may mislead. */
+static void price_items(const bb_band_programme *p, const bb_band_rows *rows, bb_band_path *path,
                           double *due, double *doubt, double *goal_prices)
 {
-    size_t numbers = rows->numbers;
-    memset(path->price, 0, numbers * sizeof *path->price);
+    const size_t *first = path->first;
+    memset(path->price, 0, path->items * sizeof *path->price);
     *due = *doubt = *goal_prices = 0.0;
     for (size_t i = 1; i < p->side; i++) {
         double u = fmax(-p->dual[i], 0.0);
@@ -215,10 +215,10 @@ static void price_numbers(const bb_band_programme *p, const bb_band_rows *rows, 
             continue;
         const int64_t *prefix = bb_band_row(rows, p->active[i]);
         double price = u * rows->unit[p->active[i]];
-        for (size_t n = 0; n < numbers; n++)
-            path->price[n] += price * (double)(prefix[n + 1] - prefix[n]);
+        for (size_t n = 0; n < path->items; n++)
+            path->price[n] += price * (double)(prefix[first[n + 1]] - prefix[first[n]]);
         *due += u * p->rhs[i];
-        *doubt += price * fabs((double)prefix[numbers]) + u * fabs(p->rhs[i]);
+        *doubt += price * fabs((double)prefix[rows->numbers]) + u * fabs(p->rhs[i]);
         if (in_goal(p->goal, p->active[i]))
             *goal_prices += u;
     }
@@ -251,9 +251,9 @@ bb_band_priced bb_band_price(bb_band_programme *p, const bb_band_rows *rows, bb_
             continue;
         }
         double due, doubt, goal_prices;
-        price_numbers(p, rows, path, &due, &doubt, &goal_prices);
+        price_items(p, rows, path, &due, &doubt, &goal_prices);
         double least = bb_band_path_least(path);
-        *work += (double)rows->numbers;
+        *work += (double)path->items;
         if (least == HUGE_VAL)
             return BB_CUT;
         *bound = p->goal->floor + (least - due) / fmax(goal_prices, 1.0);

@@ -11,11 +11,12 @@ static const double FIRST_STEP = 256.0; /* of the gap between bound and best kno
 static const double EASY_GROWTH = 4.0, HARD_GROWTH = 1.4;
 static const double EASY = 100.0; /* pricings of an easy level */
 static const double WHOLE_DOUBT = 1e-6; /* of a bound on a whole number */
-static const double WORK_LIMIT = 4e8;  /* numbers priced: some seconds */
+static const double WORK_LIMIT = 1e7;  /* items priced: about a second */
 
-bb_status bb_band_search_new(bb_band_rows *rows, int at_most, bb_band_search *search)
+bb_status bb_band_search_new(bb_band_rows *rows, int at_most, double patience,
+                             bb_band_search *search)
 {
-    *search = (bb_band_search){.rows = rows, .work_limit = WORK_LIMIT};
+    *search = (bb_band_search){.rows = rows, .work_limit = WORK_LIMIT * patience};
     bb_status status = bb_band_path_new(rows->numbers, &search->path);
     if (status != BB_OK)
         return status;
@@ -61,23 +62,6 @@ static void release(bb_band_search *search, size_t length)
         search->path.forced[search->trail[--search->trail_length]] = 0;
 }
 
-static bool obeys(const signed char *forced, size_t numbers, const bb_band_set *set)
-{
-    size_t n = 0;
-    for (int i = 0; i <= set->count; i++) {
-        size_t low = i < set->count ? (size_t)set->low[i] : numbers;
-        for (; n < low; n++)
-            if (forced[n] > 0)
-                return false;
-        if (i == set->count)
-            break;
-        for (; n <= (size_t)set->high[i]; n++)
-            if (forced[n] < 0)
-                return false;
-    }
-    return true;
-}
-
 /* What a number weighs in the priced rows, whatever its signs. */
 static double impact(const bb_band_rows *rows, const bb_band_programme *p, size_t n)
 {
@@ -108,7 +92,8 @@ static size_t most_undecided(bb_band_search *search, const bb_band_programme *p,
         }
     }
     double sum = 0.0, most = 0.0;
-    for (size_t n = 0; n < numbers; n++) {
+    for (size_t i = 0; i < path->items; i++) {
+        const size_t n = path->first[i];
         sum += step[n];
         double undecided = fmin(sum, 1.0 - sum);
         if (undecided < SHARE_LEAST || path->forced[n] != 0)
@@ -130,9 +115,10 @@ static size_t settle(bb_band_search *search, const bb_band_set *set, double leas
     bb_band_path *path = &search->path;
     size_t numbers = path->numbers, chosen = numbers;
     bb_band_path_flips(path, set);
-    search->work += (double)numbers;
+    search->work += (double)path->items;
     int range = 0;
-    for (size_t n = 0; n < numbers; n++) {
+    for (size_t i = 0; i < path->items; i++) {
+        const size_t n = path->first[i];
         while (range < set->count && (size_t)set->high[range] < n)
             range++;
         bool member = range < set->count && (size_t)set->low[range] <= n;
@@ -153,9 +139,10 @@ static bb_status branch(bb_band_search *search, size_t depth, bb_band_visitor *v
     bb_band_path *path = &search->path;
     size_t mark = search->trail_length;
     double bound = 0.0, share = 0.0;
+    bb_band_path_divide(path);
     for (size_t i = 0; i < p->side; i++)
         p->basis[i].stale = p->basis[i].kind == BB_COLUMN_SET &&
-                            !obeys(path->forced, path->numbers, &p->basis[i].set);
+                            !bb_band_path_obeyed(path, &p->basis[i].set);
     bb_band_priced priced =
         bb_band_price(p, search->rows, path, visitor, &bound, &search->work);
     *ended = priced == BB_ENDED;
@@ -199,6 +186,7 @@ static bb_status solve_root(bb_band_search *search, const bb_band_goal *goal,
     if (programme_at(search, 0) == NULL)
         return BB_MEMORY;
     bb_band_programme_begin(&search->root, search->rows, goal);
+    bb_band_path_divide(&search->path);
     bb_band_priced priced = bb_band_price(&search->root, search->rows, &search->path, visitor,
                                           bound, &search->work);
     *ended = priced == BB_ENDED;
@@ -216,12 +204,15 @@ static bb_status climb(bb_band_search *search, const bb_band_goal *goal, bb_band
     bb_status status = solve_root(search, goal, visitor, &bound, &ended);
     double step = fmax(visitor->level - bound, 0.0) / FIRST_STEP;
     visitor->ceiling = visitor->level;
+    search->proved = fmin(bound, visitor->level);
     while (status == BB_OK && !ended && bound < HUGE_VAL && !last) {
         double level = fmin(bound + step, visitor->ceiling);
         visitor->level = level;
         double before = search->work;
         *search->programmes[0] = search->root;
         status = branch(search, 0, visitor, &ended);
+        if (status == BB_OK)
+            search->proved = visitor->level;
         last = level == visitor->ceiling || visitor->level < level;
         bool easy = search->work - before < EASY * (double)search->rows->numbers;
         step *= easy ? EASY_GROWTH : HARD_GROWTH;
@@ -296,10 +287,11 @@ bb_status bb_band_fewest(bb_band_search *search, const bb_band_goal *count,
         status = bb_band_find(search, guide, best, &met);
         if (met > 0)
             most = bb_band_value(search->rows, count, best) - 1;
-        else
+        else if (status == BB_OK)
             low = tried + 1;
         step = met > 0 ? 0 : 2 * step + 1;
     }
+    search->proved = (double)low;
     if (status == BB_OK && best->count < 0)
         return BB_TOO_LITTLE;
     bb_band_demand(search->rows, count, most + 1);

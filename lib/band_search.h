@@ -53,26 +53,33 @@ void bb_band_demand(bb_band_rows *rows, const bb_band_goal *goal, int64_t value)
 
 /* ---------------------------------------------------------------- the cheapest set */
 
-/* A price for each number, and numbers that must be in or out of the set. */
+/* Numbers that must be in or out of the set, and a price for each item: a free number, or all
+ * numbers in a row that must be in, or out. */
 typedef struct {
-    size_t numbers;
+    size_t numbers, items;
     int at_most;
-    signed char *forced; /* 1 in, -1 out, 0 free */
-    double *price;
-    double *in, *out;           /* (numbers + 1) x BB_STAGES: least cost from here on */
+    signed char *forced; /* of a number: 1 in, -1 out, 0 free */
+    size_t *first;       /* number of each item, then numbers */
+    size_t *within, *without; /* numbers below each that must be in, that must be out */
+    double *price;       /* of an item */
+    double *in, *out;           /* (items + 1) x BB_STAGES: least cost from here on */
     double *came_in, *came_out; /* least cost up to here */
-    double *flip;               /* see bb_band_path_flips */
+    double *flip;               /* of a number; see bb_band_path_flips */
 } bb_band_path;
 
 enum { BB_STAGES = BB_BANDS_MAX + 2 };
 
 bb_status bb_band_path_new(size_t numbers, bb_band_path *path);
 void bb_band_path_free(bb_band_path *path);
+/* Make the items of the forced numbers as they are; the prices are then to be set. */
+void bb_band_path_divide(bb_band_path *path);
+/* Whether a set obeys the forced numbers as they were divided. */
+bool bb_band_path_obeyed(const bb_band_path *path, const bb_band_set *set);
 /* The least sum of prices over a set of at most at_most ranges that obeys the forced numbers
  * (HUGE_VAL: there is none), and a set that reaches it. */
 double bb_band_path_least(bb_band_path *path);
 void bb_band_path_set(const bb_band_path *path, bb_band_set *set);
-/* After bb_band_path_least: for each number the least sum with its state other than in set. */
+/* After bb_band_path_least: for each free number the least sum with its state other than in set. */
 void bb_band_path_flips(bb_band_path *path, const bb_band_set *set);
 
 /* ---------------------------------------------------------------- prices */
@@ -122,7 +129,7 @@ typedef enum {
 void bb_band_programme_begin(bb_band_programme *p, const bb_band_rows *rows,
                              const bb_band_goal *goal);
 /* Solve, from the basis as it is. The path holds the forced numbers; its prices, tables and flips
- * are those of the last pricing. *work grows by the numbers priced. */
+ * are those of the last pricing. *work grows by the items priced. */
 bb_band_priced bb_band_price(bb_band_programme *p, const bb_band_rows *rows, bb_band_path *path,
                              bb_band_visitor *visitor, double *bound, double *work);
 
@@ -136,10 +143,12 @@ typedef struct {
     size_t programme_count;
     size_t *trail; /* numbers forced, in order */
     size_t trail_length;
-    double work, work_limit; /* numbers priced */
+    double work, work_limit; /* items priced */
+    double proved; /* by the last search: no set within the limits has a lower value of the goal */
 } bb_band_search;
 
-bb_status bb_band_search_new(bb_band_rows *rows, int at_most, bb_band_search *search);
+bb_status bb_band_search_new(bb_band_rows *rows, int at_most, double patience,
+                             bb_band_search *search);
 void bb_band_search_free(bb_band_search *search);
 
 /* Make a goal smallest among the sets within the limits; best is one of them. On BB_OK it is

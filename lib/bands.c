@@ -23,6 +23,8 @@ typedef struct {
     bb_band_rows rows;
     bb_band_search search;
     bb_band_goal zones, losses, count, mean;
+    int fewest;                       /* no set within the limits has fewer numbers */
+    double most_silence, least_loss;  /* nor is any quieter, nor loses less */
 } finder;
 
 static bool is_chance(double x)
@@ -49,7 +51,7 @@ static bool rows_valid(const double *rows, size_t count, size_t numbers)
 static bool problem_valid(const bb_band_problem *p)
 {
     return p->numbers >= 1 && p->numbers <= BB_NUMBERS_MAX && p->at_most >= 0 &&
-           p->at_most <= BB_BANDS_MAX && is_chance(p->quiet) && is_chance(p->max_loss) &&
+           p->at_most <= BB_BANDS_MAX && p->patience >= 0.0 && is_chance(p->quiet) && is_chance(p->max_loss) &&
            (p->zones == 0 || p->sand != NULL) && (p->losses == 0 || p->loss != NULL) &&
            rows_valid(p->sand, p->zones, p->numbers) && rows_valid(p->loss, p->losses, p->numbers);
 }
@@ -105,6 +107,7 @@ static bb_status finder_new(const bb_band_problem *p, finder *f)
         .losses = {p->zones, count, 0.0, SETTLED},
         .count = {count, count + 1, 0.0, 1},
         .mean = {count + 1, count + 2, -(double)p->zones, SETTLED},
+        .most_silence = 1.0,
     };
     bb_status status = bb_band_rows_new(p->numbers, count + 2, &f->rows);
     if (status != BB_OK)
@@ -115,7 +118,8 @@ static bb_status finder_new(const bb_band_problem *p, finder *f)
         fill_row(&f->rows, p->zones + l, p->loss + l * p->numbers, 1);
     fill_count_and_mean(p, &f->rows);
     set_limits(f, p->quiet, p->max_loss);
-    status = bb_band_search_new(&f->rows, p->at_most, &f->search);
+    status = bb_band_search_new(&f->rows, p->at_most, p->patience > 0.0 ? p->patience : 1.0,
+                                &f->search);
     if (status != BB_OK)
         bb_band_rows_free(&f->rows);
     return status;
@@ -164,6 +168,31 @@ static bb_band_set pick(const finder *f, const bb_band_set *sets, size_t count)
     return *best;
 }
 
+static int64_t count_of(const finder *f, const bb_band_set *set)
+{
+    return bb_band_value(&f->rows, &f->count, set);
+}
+
+/* The rule over a list of sets that are within the limits. */
+static bb_band_set pick_ruled(const finder *f, bb_band_set *sets, size_t count)
+{
+    int64_t fewest = INT64_MAX, loudest = INT64_MAX;
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++)
+        fewest = count_of(f, &sets[i]) < fewest ? count_of(f, &sets[i]) : fewest;
+    for (size_t i = 0; i < count; i++) {
+        const int64_t loud = bb_band_value(&f->rows, &f->mean, &sets[i]);
+        if (count_of(f, &sets[i]) == fewest && loud < loudest)
+            loudest = loud;
+    }
+    for (size_t i = 0; i < count; i++)
+        if (count_of(f, &sets[i]) == fewest &&
+            bb_band_value(&f->rows, &f->mean, &sets[i]) <=
+                loudest + TIE * (int64_t)f->problem->zones)
+            sets[kept++] = sets[i];
+    return pick(f, sets, kept);
+}
+
 /* The same over too many tied sets to list, one wish after the other. */
 static bb_status pick_unlisted(finder *f, bb_band_set *best)
 {
@@ -191,6 +220,7 @@ static bb_status choose(finder *f, bb_band_set *best)
     bb_band_set sets[LISTED];
     size_t met = 0;
     bb_status status = bb_band_fewest(&f->search, &f->count, &f->zones, best);
+    f->fewest = (int)f->search.proved;
     if (status == BB_OK && f->problem->zones > 0)
         status = bb_band_minimise(&f->search, &f->mean, best);
     if (status != BB_OK)
@@ -250,14 +280,20 @@ bb_status bb_bands_score(const bb_band_problem *problem, bb_band_choice *choice)
     return BB_OK;
 }
 
-static void deliver(const finder *f, const bb_band_set *set, bb_band_choice *choice)
+static void deliver(const finder *f, const bb_band_set *set, bb_status status,
+                    bb_band_choice *choice)
 {
-    *choice = (bb_band_choice){.count = set->count};
+    *choice = (bb_band_choice){.count = set->count,
+                               .proved = status == BB_OK,
+                               .fewest = f->fewest,
+                               .most_silence = f->most_silence,
+                               .least_loss = f->least_loss};
     for (int i = 0; i < set->count; i++) {
         choice->band[i].low = set->low[i];
         choice->band[i].high = set->high[i];
     }
     score(f->problem, choice);
+    choice->fewest = choice->proved ? choice->numbers : choice->fewest;
 }
 
 /* ---------------------------------------------------------------- the choices */
@@ -266,7 +302,7 @@ static bb_status finish(finder *f, bb_status status, const bb_band_set *best,
                         bb_band_choice *choice)
 {
     if (status == BB_OK || (status == BB_NOT_CONVERGED && best->count >= 0))
-        deliver(f, best, choice);
+        deliver(f, best, status, choice);
     finder_free(f);
     return status;
 }
@@ -294,29 +330,63 @@ static bb_status choose_again(finder *f, bb_status first, bb_band_set *best)
     return status == BB_OK ? first : status;
 }
 
+/* How far the best silence may stay unknown: finer steps where the choice depends on them. */
+static const int64_t KNOWN_TO[] = {1000000000000, 10000000000, 100000000, SETTLED};
+enum { KNOWN_STEPS = sizeof KNOWN_TO / sizeof *KNOWN_TO };
+
 /* The quietest worst zone within the losses and at most so many numbers; then the fewest numbers
- * that come within near of it. */
+ * that come within near of it. The best silence is sought only as closely as the choice depends on
+ * it: a set chosen under the wish of what is known to be reached, that also meets the wish of what
+ * may be, is the choice under any wish between. */
 static bb_status quietest(const bb_band_problem *problem, int64_t numbers, double near,
                           bb_band_choice *choice)
 {
     finder f;
-    bb_band_set best = {0};
+    bb_band_set silent = {0}, best = {0};
     bb_status status = finder_new(problem, &f);
     if (status != BB_OK)
         return status;
-    f.rows.limit[f.count.first] = numbers;
-    if (problem->zones > 0) {
-        status = bb_band_minimise(&f.search, &f.zones, &best);
-        double silence = -(double)bb_band_value(&f.rows, &f.zones, &best) / WHOLE;
+    if (problem->zones == 0)
+        return finish(&f, choose_again(&f, status, &best), &best, choice);
+    bool settled = false;
+    for (int i = 0; i < KNOWN_STEPS && !settled && status == BB_OK; i++) {
+        if ((double)KNOWN_TO[i] > near * WHOLE)
+            continue;
+        set_limits(&f, 0, problem->max_loss);
+        f.rows.limit[f.count.first] = numbers;
+        bb_band_demand(&f.rows, &f.zones, bb_band_value(&f.rows, &f.zones, &silent));
+        f.zones.step = KNOWN_TO[i];
+        status = bb_band_minimise(&f.search, &f.zones, &silent);
+        f.most_silence = fmin(-f.search.proved, 1.0);
+        double silence = -(double)bb_band_value(&f.rows, &f.zones, &silent) / WHOLE;
         set_limits(&f, fmax(silence - near, 0.0), problem->max_loss);
+        f.rows.limit[f.count.first] = numbers;
+        status = choose_again(&f, status, &best);
+        double least = -(double)bb_band_value(&f.rows, &f.zones, &best) / WHOLE;
+        settled = least >= fmin(silence + (double)KNOWN_TO[i] / WHOLE, 1.0) - near;
     }
-    status = choose_again(&f, status, &best);
     return finish(&f, status, &best, choice);
 }
 
 bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *choice)
 {
     return quietest(problem, (int64_t)problem->numbers, NEAR_BEST, choice);
+}
+
+/* Of the sets within the limits, whose worst loss is all but the smallest, most often one or two
+ * are left: then there is nothing to search. */
+static bb_status choose_among_few(finder *f, bb_band_set *best)
+{
+    bb_band_set sets[LISTED + 1];
+    size_t met = 0;
+    bb_status status = bb_band_collect(&f->search, &f->losses, LISTED, sets, &met);
+    if (status == BB_OK && met == LISTED)
+        return choose_again(f, status, best);
+    if (bb_band_within(&f->rows, best))
+        sets[met++] = *best;
+    if (met > 0)
+        *best = pick_ruled(f, sets, met);
+    return status;
 }
 
 bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *choice)
@@ -326,13 +396,16 @@ bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *c
     bb_status status = finder_new(problem, &f);
     if (status != BB_OK)
         return status;
-    if (problem->losses > 0) {
-        bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best));
-        if (bb_band_within(&f.rows, &best))
-            status = bb_band_minimise(&f.search, &f.losses, &best);
-        bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best) + TIE);
-    }
-    status = choose_again(&f, status, &best);
+    if (problem->losses == 0)
+        return finish(&f, choose_again(&f, status, &best), &best, choice);
+    bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best));
+    if (!bb_band_within(&f.rows, &best)) /* even the whole scale */
+        return finish(&f, BB_TOO_LITTLE, &best, choice);
+    status = bb_band_minimise(&f.search, &f.losses, &best);
+    f.least_loss = fmax(f.search.proved, 0.0);
+    bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best) + TIE);
+    if (status == BB_OK)
+        status = choose_among_few(&f, &best);
     return finish(&f, status, &best, choice);
 }
 

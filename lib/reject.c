@@ -30,7 +30,7 @@ static bool in_range(const bb_predictor *predictor, const bb_reject_options *opt
         zones = zones && options->zones[i] >= 0 &&
                 (size_t)options->zones[i] < predictor->model->zone_count;
     return zones && options->quiet >= 0 && options->quiet <= 1 && options->max_loss >= 0 &&
-           options->max_loss <= 1 && options->to_depth_m >= 0 &&
+           options->max_loss <= 1 && options->patience >= 0 && options->to_depth_m >= 0 &&
            options->to_depth_m <= DEEPEST_M && options->at_most <= BB_BANDS_MAX;
 }
 
@@ -160,7 +160,8 @@ static bb_status set_targets(const bb_predictor *predictor, const bb_reject_opti
 /* ---------------------------------------------------------------- scores */
 
 /* The rows that bind, packed for the choice. */
-static bb_status problem_of(const bb_reject *reject, double **packed, bb_band_problem *problem)
+static bb_status problem_of(const bb_reject *reject, double patience, double **packed,
+                            bb_band_problem *problem)
 {
     *packed = calloc(reject->target_count * reject->numbers + 1, sizeof **packed);
     if (*packed == NULL)
@@ -171,7 +172,8 @@ static bb_status problem_of(const bb_reject *reject, double **packed, bb_band_pr
                                  .loss = *packed,
                                  .at_most = reject->at_most,
                                  .quiet = reject->quiet,
-                                 .max_loss = reject->max_loss};
+                                 .max_loss = reject->max_loss,
+                                 .patience = patience};
     for (size_t t = 0; t < reject->target_count; t++)
         if (reject->targets[t].binds)
             memcpy(*packed + problem->losses++ * reject->numbers, reject->loss + t * reject->numbers,
@@ -196,13 +198,16 @@ bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machi
                                .silenced = calloc(reject->zone_count + 1, sizeof(double)),
                                .silenced_low = calloc(reject->zone_count + 1, sizeof(double)),
                                .lost = calloc(reject->target_count + 1, sizeof(double)),
-                               .worst_silence = 1};
+                               .worst_silence = 1,
+                               .proved = true,
+                               .most_silence = 1};
     if (!score->silenced || !score->silenced_low || !score->lost) {
         bb_reject_score_free(score);
         return BB_MEMORY;
     }
     for (int b = 0; b < bands->count; b++)
         score->numbers += (bands->band[b].high - bands->band[b].low) / machine->scale_step + 1;
+    score->fewest = score->numbers;
     for (size_t z = 0; z < reject->zone_count; z++) {
         const double share = reject->zones[z].sounding_share;
         const double heard =
@@ -247,7 +252,12 @@ static bb_status score_choice(const bb_reject *reject, const bb_machine *machine
                               const bb_band_choice *choice, bb_reject_score *score)
 {
     const bb_bands bands = numbers_of(machine, choice);
-    return bb_reject_score_bands(reject, machine, &bands, score);
+    bb_status status = bb_reject_score_bands(reject, machine, &bands, score);
+    score->proved = choice->proved;
+    score->fewest = choice->fewest;
+    score->most_silence = choice->most_silence;
+    score->least_loss = choice->least_loss;
+    return status;
 }
 
 /* ---------------------------------------------------------------- the choice */
@@ -273,16 +283,24 @@ static bb_proof proof_of(const bb_predictor *predictor, const bb_reject *reject)
                                       : BB_PROOF_WHOLE;
 }
 
+/* A search that ran out of work still gives the best that it met, and says what it proved. */
+static const bb_band_choice none_met = {.count = -1};
+
+static bb_status or_best_met(bb_status status, const bb_band_choice *choice)
+{
+    return status == BB_NOT_CONVERGED && choice->count >= 0 ? BB_OK : status;
+}
+
 static bb_status choose_short(bb_reject *reject, const bb_machine *machine,
                               const bb_band_problem *problem)
 {
-    bb_band_choice gold = {0}, quiet = {0};
+    bb_band_choice gold = none_met, quiet = none_met;
     reject->verdict = BB_VERDICT_SHORT;
-    bb_status status = bb_bands_gold_first(problem, &gold);
+    bb_status status = or_best_met(bb_bands_gold_first(problem, &gold), &gold);
     if (status == BB_OK)
         status = score_choice(reject, machine, &gold, &reject->chosen);
     if (status == BB_OK)
-        status = bb_bands_quiet_first(problem, &quiet);
+        status = or_best_met(bb_bands_quiet_first(problem, &quiet), &quiet);
     if (status == BB_TOO_LITTLE) /* no set of so few bands is quiet at all */
         return bb_reject_score_bands(reject, machine, &reject->chosen.bands, &reject->quiet_first);
     return status == BB_OK ? score_choice(reject, machine, &quiet, &reject->quiet_first) : status;
@@ -292,7 +310,7 @@ static bb_status choose_short(bb_reject *reject, const bb_machine *machine,
  * here, they do not bind and only decide between equals. */
 static bb_status choose(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
 {
-    bb_band_choice choice = {0};
+    bb_band_choice choice = {.proved = true, .most_silence = 1};
     const double max_loss = problem.max_loss;
     bb_status status = bb_bands_score(&problem, &choice);
     if (status != BB_OK)
@@ -302,14 +320,16 @@ static bb_status choose(bb_reject *reject, const bb_machine *machine, bb_band_pr
             reject->verdict = BB_VERDICT_UNPROVED;
             problem.max_loss = reject->proof == BB_PROOF_POOLED ? max_loss : 1;
         }
-        status = bb_bands_choose(&problem, &choice);
+        choice = none_met;
+        status = or_best_met(bb_bands_choose(&problem, &choice), &choice);
         if (status == BB_TOO_LITTLE && reject->proof == BB_PROOF_POOLED) {
             problem.max_loss = 1;
-            status = bb_bands_choose(&problem, &choice);
+            status = or_best_met(bb_bands_choose(&problem, &choice), &choice);
         }
         problem.max_loss = max_loss;
     }
-    if (status == BB_TOO_LITTLE)
+    reject->undecided = status == BB_NOT_CONVERGED;
+    if (status == BB_TOO_LITTLE || reject->undecided)
         return choose_short(reject, machine, &problem);
     return status == BB_OK ? score_choice(reject, machine, &choice, &reject->chosen) : status;
 }
@@ -319,10 +339,10 @@ static bb_status set_frontier(bb_reject *reject, const bb_machine *machine, bb_b
 {
     problem.max_loss = 1;
     for (int i = 0; i < FRONTIER; i++) {
-        bb_band_choice choice = {0};
+        bb_band_choice choice = none_met;
         problem.quiet = frontier_quiet[i];
-        bb_status status = bb_bands_choose(&problem, &choice);
-        if (status == BB_TOO_LITTLE)
+        bb_status status = or_best_met(bb_bands_choose(&problem, &choice), &choice);
+        if (status == BB_TOO_LITTLE || status == BB_NOT_CONVERGED)
             return BB_OK;
         bb_reject_score *score = &reject->frontier[reject->frontier_count];
         if (status == BB_OK)
@@ -371,7 +391,7 @@ static bb_status fill(const bb_predictor *predictor, const bb_reject_options *op
     if (status != BB_OK)
         return status;
     reject->proof = proof_of(predictor, reject);
-    status = problem_of(reject, &packed, &problem);
+    status = problem_of(reject, options->patience, &packed, &problem);
     if (status == BB_OK)
         status = choose(reject, machine, problem);
     if (status == BB_OK)

@@ -16,19 +16,22 @@ class Problem(ctypes.Structure):
     _fields_ = [("numbers", ctypes.c_size_t), ("zones", ctypes.c_size_t),
                 ("losses", ctypes.c_size_t), ("sand", ctypes.c_void_p),
                 ("loss", ctypes.c_void_p), ("at_most", ctypes.c_int),
-                ("quiet", ctypes.c_double), ("max_loss", ctypes.c_double)]
+                ("quiet", ctypes.c_double), ("max_loss", ctypes.c_double),
+                ("patience", ctypes.c_double)]
 
 
 class Choice(ctypes.Structure):
     _fields_ = [("count", ctypes.c_int), ("band", ctypes.c_int * (2 * BANDS_MAX)),
                 ("numbers", ctypes.c_int), ("worst_silence", ctypes.c_double),
-                ("mean_silence", ctypes.c_double), ("worst_loss", ctypes.c_double)]
+                ("mean_silence", ctypes.c_double), ("worst_loss", ctypes.c_double),
+                ("proved", ctypes.c_bool), ("fewest", ctypes.c_int),
+                ("most_silence", ctypes.c_double), ("least_loss", ctypes.c_double)]
 
 
 def choose(library, sand, loss, at_most, quiet, max_loss, rule="bb_bands_choose"):
     """Status and choice of one of the library's rules."""
     problem = Problem(sand.shape[1], len(sand), len(loss), sand.ctypes.data, loss.ctypes.data,
-                      at_most, quiet, max_loss)
+                      at_most, quiet, max_loss, 0)
     choice = Choice()
     return getattr(library, rule)(ctypes.byref(problem), ctypes.byref(choice)), choice
 

@@ -452,6 +452,73 @@ START_TEST(bands_that_touch_or_stray_are_not_scored)
 }
 END_TEST
 
+/* ---------------------------------------------------------------- a search that is stopped */
+
+static const double losses_tie = 1e-9;
+
+static int stopped_choice(bb_band_problem p, double patience)
+{
+    bb_band_choice whole = {.count = -1}, part = {.count = -1};
+    bb_status sure = bb_bands_choose(&p, &whole);
+    p.patience = patience;
+    bb_status status = bb_bands_choose(&p, &part);
+    if (status != BB_NOT_CONVERGED) {
+        ck_assert_int_eq(status, sure);
+        ck_assert_int_eq(part.numbers, whole.numbers);
+        return 0;
+    }
+    if (part.count < 0)
+        return 1;
+    ck_assert_int_eq(sure, BB_OK);
+    ck_assert(!part.proved && whole.proved);
+    ck_assert_int_le(part.fewest, whole.numbers);
+    ck_assert_int_ge(part.numbers, whole.numbers);
+    ck_assert(part.worst_silence >= p.quiet - 1e-12 && part.worst_loss <= p.max_loss + 1e-12);
+    return 1;
+}
+
+static int stopped_gold_first(bb_band_problem p, double patience)
+{
+    bb_band_choice whole = {.count = -1}, part = {.count = -1};
+    ck_assert_int_eq(bb_bands_gold_first(&p, &whole), BB_OK);
+    p.patience = patience;
+    bb_status status = bb_bands_gold_first(&p, &part);
+    ck_assert(status == BB_OK || status == BB_NOT_CONVERGED);
+    ck_assert(part.worst_loss <= p.max_loss + 1e-12);
+    ck_assert(part.most_silence >= whole.worst_silence);
+    return status == BB_NOT_CONVERGED;
+}
+
+static int stopped_quiet_first(bb_band_problem p, double patience)
+{
+    bb_band_choice whole = {.count = -1}, part = {.count = -1};
+    bb_status sure = bb_bands_quiet_first(&p, &whole);
+    p.patience = patience;
+    bb_status status = bb_bands_quiet_first(&p, &part);
+    if (sure != BB_OK || part.count < 0)
+        return 0;
+    ck_assert(part.worst_silence >= p.quiet - 1e-12);
+    ck_assert(part.least_loss <= whole.worst_loss);
+    ck_assert(part.worst_loss >= whole.worst_loss - losses_tie);
+    return status == BB_NOT_CONVERGED;
+}
+
+START_TEST(a_stopped_search_claims_no_more_than_it_proved)
+{
+    static const double patience[] = {1e-6, 1e-5, 1e-4};
+    int stops[3] = {0};
+    for (int at = 0; at < PROPERTY_CASES; at++) {
+        random_case c;
+        medium_case(&c, at);
+        stops[0] += stopped_choice(c.problem, patience[at % 3]);
+        stops[1] += stopped_gold_first(c.problem, patience[at % 3]);
+        stops[2] += stopped_quiet_first(c.problem, patience[at % 3]);
+    }
+    for (int i = 0; i < 3; i++)
+        ck_assert_int_gt(stops[i], PROPERTY_CASES / 20);
+}
+END_TEST
+
 Suite *suite_bands(void);
 Suite *suite_bands(void)
 {
@@ -467,6 +534,7 @@ Suite *suite_bands(void)
     tcase_add_test(properties, a_row_without_loss_changes_nothing);
     tcase_add_test(properties, more_bands_never_need_more_numbers);
     tcase_add_test(properties, a_quieter_wish_never_needs_fewer_numbers);
+    tcase_add_test(properties, a_stopped_search_claims_no_more_than_it_proved);
     suite_add_tcase(suite, properties);
     TCase *ends = tcase_create("ends");
     tcase_add_test(ends, a_quiet_beach_needs_no_band);
