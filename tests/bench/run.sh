@@ -19,6 +19,9 @@ echo
 $python tests/bench/merge_peer.py "$brineband" "$visit" "$build/bench_club"
 
 echo
+$python tests/bench/bands_peer.py "$build/libbrineband.so"
+
+echo
 $python - "$brineband" "$visit" <<'END'
 # Whole-process time and peak memory of the main commands on the demo visit.
 import os, subprocess, sys, time
