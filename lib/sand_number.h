@@ -11,8 +11,9 @@ void bb_sand_model(const bb_machine *machine, double centre_deg, double spread_d
                    double (*number)(double angle_deg, const void *context), const void *context,
                    double sd, double *p);
 
-/* The mixture of design section 6: five parts the model (NULL: none, when the machine's curve is not
- * known) and one part a kernel for each number read. BB_TOO_LITTLE with neither. */
+/* Five parts the model (NULL: none, when the machine's curve is not known) and one part a kernel for
+ * each number read. A single reading far from all others is an outlier: it has no kernel, but such
+ * may come again, anywhere on the scale. BB_TOO_LITTLE with neither model nor reading. */
 bb_status bb_sand_mix(const bb_bare *bare, const bb_machine *machine, const double *model,
                       double *p);
 
