@@ -132,6 +132,7 @@ static bool tally_rule(rule_tally *tally, const bb_band_problem *problem, bb_ban
     tally->silence += choice->worst_silence;
     tally->quiet += choice->worst_silence >= 0.90 ? 1 : 0;
     tally->costly += choice->worst_loss > MAX_LOSS ? 1 : 0;
+    tally->avoidable += choice->worst_loss > MAX_LOSS && known != NULL ? 1 : 0;
     if (known != NULL) {
         tally->compared += 1;
         tally->numbers += choice->numbers;
@@ -211,9 +212,9 @@ static void print_rule(const char *name, const rule_tally *tally)
 {
     if (tally->visits == 0)
         return;
-    printf("    %-18s %6.0f  %8.3f  %10.1f %%  %8.1f %%", name, tally->visits,
+    printf("    %-18s %6.0f  %8.3f  %10.1f %%  %8.1f %%  %8.1f %%", name, tally->visits,
            tally->silence / tally->visits, 100 * tally->quiet / tally->visits,
-           100 * tally->costly / tally->visits);
+           100 * tally->costly / tally->visits, 100 * tally->avoidable / tally->visits);
     if (tally->known_numbers > 0)
         printf("  %8.2f  %6.1f %%", tally->numbers / tally->known_numbers,
                100 * tally->within_one / tally->compared);

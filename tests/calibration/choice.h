@@ -12,6 +12,7 @@ typedef struct {
     double silence;       /* sum of the worst zone's true silence */
     double quiet;         /* visits whose worst zone is silent in 0.90 of sweeps or more */
     double costly;        /* visits in which a kept target truly loses more than 0.05 */
+    double avoidable;     /* of these, visits in which a safe choice exists for who knows the truth */
     double numbers;       /* rejected, in visits where the truth-known choice exists too */
     double known_numbers; /* by that choice, in the same visits */
     double compared;

@@ -221,8 +221,8 @@ int main(int argc, char **argv)
         return clubs_run(wish.visits, wish.seed) ? 0 : 1;
     printf("%s\n",
            wish.reject
-               ? "    rule               visits  silence  silent 0.90+  costs gold  numbers/"
-                 "truth-known  within one"
+               ? "    rule               visits  silence  silent 0.90+  costs gold   needless  "
+                 "numbers/truth-known  within one"
                : "    place      points  in 50  80   90 %  rmse/floor, median  log score"
                  "  baseline's");
     for (int family = 0; family < FAMILY_COUNT; family++)
