@@ -163,19 +163,29 @@ static void say_prices(const answer *of)
     table_end(&table);
 }
 
+static bool any_binds(const bb_reject *reject)
+{
+    for (size_t t = 0; t < reject->target_count; t++)
+        if (reject->targets[t].binds)
+            return true;
+    return false;
+}
+
 static void say_trade_off(const answer *of)
 {
     const bb_reject *reject = of->reject;
+    const bool losses = any_binds(reject);
     static const char *const titles[] = {"<reject", "numbers", "quiet", "lost at worst"};
     struct table table;
-    table_begin(&table, 4, titles);
+    table_begin(&table, losses ? 4 : 3, titles);
     for (size_t i = 0; i < reject->frontier_count; i++) {
         const bb_reject_score *score = &reject->frontier[i];
         char bands[BANDS_BYTES];
         table_cell(&table, "%s", bands_words(bands, &score->bands));
         table_cell(&table, "%d", score->numbers);
         loss_cell(&table, score->worst_silence);
-        loss_cell(&table, score->worst_loss);
+        if (losses)
+            loss_cell(&table, score->worst_loss);
     }
     say_gap();
     say("The trade-off, quietest zone last to fall silent:");
@@ -253,6 +263,8 @@ static void say_words(const answer *of)
     say_setting(of->profile, of->reject);
     if (of->reject->verdict == BB_VERDICT_SHORT)
         say_remedies(of->profile, of->remedies, of->remedy_count);
+    if (of->reject->bare_only)
+        say_bare_range(of->profile, of->reject);
     say_dialled_in(of);
     say_own(of);
     say_plot(of);
@@ -267,20 +279,30 @@ static void say_words(const answer *of)
 
 /* ---------------------------------------------------------------- JSON */
 
+static json_t *range_json(const bb_bare_range *read)
+{
+    if (read->read == 0)
+        return json_null();
+    return json_pack("{s:o,s:i,s:i,s:o,s:f,s:f}", "numbers", json_count(read->read), "low",
+                     read->low, "high", read->high, "sd", json_number_or_null(read->sd),
+                     "next_outside_at_most", read->outside_at_most, "range_holds_at_least",
+                     read->inside_at_least);
+}
+
 static json_t *zones_json(const answer *of, const bb_reject_score *score)
 {
     json_t *zones = json_array();
     for (size_t z = 0; z < of->reject->zone_count; z++) {
         const bb_reject_zone *zone = &of->reject->zones[z];
-        json_add(zones,
-                              json_pack("{s:s,s:f,s:f,s:o,s:f,s:o,s:o}", "zone",
+        json_add(zones, json_pack("{s:s,s:f,s:f,s:o,s:f,s:o,s:o,s:o}", "zone",
                                         zone_name(of, zone->zone),
                                         "silenced", score->silenced[z], "silenced_low",
                                         score->silenced_low[z], "bare_sweeps",
                                         json_count(zone->bare_sweeps), "sounding_share",
                                         zone->sounding_share, "next_visit_low",
                                         json_number_or_null(zone->middle_low), "next_visit_high",
-                                        json_number_or_null(zone->middle_high)));
+                                        json_number_or_null(zone->middle_high), "read",
+                                        range_json(&zone->read)));
     }
     return zones;
 }

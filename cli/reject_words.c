@@ -11,6 +11,8 @@
 
 #define LEAST_LOSS 0.0005 /* a loss not worth a word */
 
+enum { ITEM = 17 }; /* column of what stands beside a label */
+
 const char *share_words(char buffer[16], double share)
 {
     const double whole = rint(100 * share);
@@ -65,12 +67,23 @@ static char *silence_words(const bb_profile *profile, const bb_reject *reject,
     return text;
 }
 
+static bool any_kept(const bb_reject *reject)
+{
+    bool any = false;
+    for (size_t t = 0; t < reject->target_count; t++)
+        any = any || reject->targets[t].binds ||
+              (reject->targets[t].index >= 0 && reject->targets[t].target.keep);
+    return any;
+}
+
 static char *cost_words(const bb_profile *profile, const bb_reject *reject,
                         const bb_reject_score *score)
 {
     double lost = 0;
     char share[16];
     const bb_reject_target *worst = hardest_hit(reject, score, &lost);
+    if (!any_kept(reject))
+        return need_text("there is no kept piece to lose: the kit has none");
     if (worst == NULL)
         return need_text("no kept piece can be heard through this sand to %.0f cm",
                          reject->to_depth_m * 100);
@@ -88,6 +101,8 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     char *cost = cost_words(profile, reject, score);
     if (proved)
         say("With it %s; %s.", silence, cost);
+    else if (!any_kept(reject))
+        say("With it %s.", silence);
     else
         say("With it %s. Not proved for gold; by %s %s.", silence,
             reject->proof == BB_PROOF_POOLED ? "the club's visits" : "physics alone", cost);
@@ -201,6 +216,34 @@ static void say_short(const bb_profile *profile, const bb_reject *reject)
     }
     say("Wanted: %s quiet, no kept piece losing over %s.", share_words(silence, reject->quiet),
         share_words(loss, reject->max_loss));
+}
+
+void say_bare_range(const bb_profile *profile, const bb_reject *reject)
+{
+    char band[BAND_BYTES], at_least[16], silenced[16];
+    phrase count, spread;
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        const bb_bare_range *read = &reject->zones[z].read;
+        if (read->read == 0)
+            continue;
+        say_gap();
+        say("What the pumps alone say of %s sand:",
+            profile->zones[reject->zones[z].zone].name);
+        say_item(ITEM, "read", "%s", counted(&count, read->read, "number", "numbers"));
+        say_item(ITEM, "range", "%s", band_words(band, read->low, read->high));
+        if (read->read < 2)
+            continue;
+        say_item(ITEM, "spread", "%s numbers (standard deviation)",
+                 rounded(&spread, read->sd, read->sd / sqrt(2 * (read->read - 1))));
+        say_item(ITEM, "next outside", "at most 2 pumps in %.0f%s", read->read + 1,
+                 read->lone_ends < 2 ? "; likely less, an end was read twice" : "");
+        say_item(ITEM, "it holds", "at least %s of all pumps, 19 times of 20",
+                 share_words(at_least, read->inside_at_least));
+        say_item(ITEM, "the setting", "silences %s, by these numbers and their spread",
+                 share_words(silenced, reject->chosen.silenced[z]));
+    }
+    say_item(ITEM, "to prove gold", "at home, each piece of the kit in air; here, a stud-sized piece "
+             "on this sand, 4 sweeps");
 }
 
 void say_setting(const bb_profile *profile, const bb_reject *reject)

@@ -13,11 +13,14 @@ char *between_visits(const bb_profile *profile, const bb_reject *reject);
 
 void say_setting(const bb_profile *profile, const bb_reject *reject);
 
+/* What a two-minute visit says by its readings alone, one column a zone. */
+void say_bare_range(const bb_profile *profile, const bb_reject *reject);
+
 /* What would help where the verdict is short, each with its computed gain. */
 void say_remedies(const bb_profile *profile, const bb_remedy *remedies, size_t count);
 json_t *remedies_json(const bb_profile *profile, const bb_remedy *remedies, size_t count);
 
-/* Words for a silence or a loss: "97 in 100". */
+/* Words for a silence or a loss: "97 %". */
 const char *share_words(char buffer[16], double share);
 
 json_t *bands_json(const bb_bands *bands);

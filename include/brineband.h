@@ -683,6 +683,23 @@ BB_API double bb_binomial_upper(double counted, double trials, double tail);
 /* Trials of which none may count for the upper limit to fall to share (0 to 1 exclusive). */
 BB_API double bb_binomial_trials(double share, double tail);
 
+/* What numbers read on bare sand say of the next one, whatever its distribution: nothing is asked
+ * but that the pumps are alike. */
+typedef struct {
+    double read;   /* numbers read; 0: the rest is without meaning */
+    int low, high; /* their range */
+    double sd;     /* with read - 1, numbers; NAN for one */
+    int lone_ends; /* ends of the range that were read once */
+    /* Chance that the next number lies outside the range: 2 / (read + 1) exactly where no two
+     * numbers are ever alike, at most that where they may be (whole numbers). 1 for one. */
+    double outside_at_most;
+    /* Share of all pumps that the range holds, at least, but in one case of twenty (Wilks 1941,
+     * Annals of Mathematical Statistics 12:91; held more often where numbers tie). */
+    double inside_at_least;
+} bb_bare_range;
+
+BB_API bb_bare_range bb_bare_range_of(const bb_bare *bare, const bb_machine *machine);
+
 /* ---------------------------------------------------------------- which numbers to reject */
 
 /* What is asked of a choice of bands. */
@@ -723,6 +740,7 @@ typedef struct {
     double bare_sweeps;
     double sounding_share; /* of bare sweeps, with nothing rejected */
     double middle_low, middle_high; /* bb_predict_sand_middle, from a club's profile; else NAN */
+    bb_bare_range read;
 } bb_reject_zone;
 
 /* A kept target in one of these zones. */
@@ -753,6 +771,7 @@ typedef struct {
     bb_verdict verdict;
     bool undecided; /* BB_VERDICT_SHORT, but the limit of work came before the search was sure */
     bb_proof proof;
+    bool bare_only; /* bare sand is all that was swept: the two-minute visit */
     bb_reject_zone *zones;
     size_t zone_count;
     bb_reject_target *targets;

@@ -240,18 +240,34 @@ static void set_nodes(const bb_predictor *predictor, const bb_point *point, cons
     share(predictor, of, gradients, outlook);
 }
 
+static bb_status begin(const bb_predictor *predictor, const bb_subject *subject, bb_point *point,
+                       bb_signal *signal, bb_outlook *outlook)
+{
+    if (!subject->swept)
+        point->target = BB_TARGET_SAND; /* it has no parameters of its own in the profile */
+    outlook->count = 0;
+    outlook->over_sand = outlook->masked = false;
+    outlook->signal_to_ground = 0;
+    bb_status status = bb_signal_at(&predictor->state, point, &subject->answer, signal);
+    return status != BB_OK || signal->air ? status
+                                          : detect(predictor, subject, point, signal, outlook);
+}
+
+bb_status bb_outlook_detect(const bb_predictor *predictor, const bb_point *point,
+                            const bb_subject *subject, bb_outlook *outlook)
+{
+    bb_signal signal;
+    bb_point own = *point;
+    return begin(predictor, subject, &own, &signal, outlook);
+}
+
 bb_status bb_outlook_at(const bb_predictor *predictor, const bb_point *point,
                         const bb_subject *subject, bb_outlook *outlook)
 {
     bb_signal signal;
     bb_point own = *point;
-    if (!subject->swept)
-        own.target = BB_TARGET_SAND; /* it has no parameters of its own in the profile */
-    bb_status status = bb_signal_at(&predictor->state, &own, &subject->answer, &signal);
-    if (status != BB_OK)
-        return status;
-    set_nodes(predictor, &own, subject, &signal, outlook);
-    outlook->over_sand = outlook->masked = false;
-    outlook->signal_to_ground = 0;
-    return signal.air ? BB_OK : detect(predictor, subject, &own, &signal, outlook);
+    bb_status status = begin(predictor, subject, &own, &signal, outlook);
+    if (status == BB_OK)
+        set_nodes(predictor, &own, subject, &signal, outlook);
+    return status;
 }

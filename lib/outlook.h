@@ -53,4 +53,12 @@ bb_status bb_outlook_place(const bb_predictor *predictor, int target, int zone, 
 bb_status bb_outlook_at(const bb_predictor *predictor, const bb_point *point,
                         const bb_subject *subject, bb_outlook *outlook);
 
+/* Whether the piece can be heard there, without the nodes. */
+bb_status bb_outlook_detect(const bb_predictor *predictor, const bb_point *point,
+                            const bb_subject *subject, bb_outlook *outlook);
+
+/* The chance of each number over pieces at a point. */
+bb_status bb_predict_pieces(const bb_predictor *predictor, const bb_point *point,
+                            const bb_pieces *pieces, bb_prediction *prediction);
+
 #endif

@@ -128,8 +128,8 @@ void bb_normal_add(const bb_machine *machine, double mean, double sd, double wei
     }
 }
 
-static bb_status predict(const bb_predictor *predictor, const bb_point *point,
-                         const bb_pieces *pieces, bb_prediction *prediction)
+bb_status bb_predict_pieces(const bb_predictor *predictor, const bb_point *point,
+                            const bb_pieces *pieces, bb_prediction *prediction)
 {
     const bb_machine *machine = &predictor->model->machine;
     bb_outlook outlook;
@@ -165,7 +165,7 @@ bb_status bb_predict(const bb_predictor *predictor, int target, int zone, double
     bb_status status = bb_outlook_place(predictor, target, zone, depth_m, height_m, &point);
     if (status == BB_OK)
         status = bb_pieces_known(predictor, target, &pieces);
-    return status == BB_OK ? predict(predictor, &point, &pieces, prediction) : status;
+    return status == BB_OK ? bb_predict_pieces(predictor, &point, &pieces, prediction) : status;
 }
 
 static bool same_place(const bb_cell *a, const bb_cell *b)
@@ -196,5 +196,5 @@ bb_status bb_predict_other(const bb_predictor *predictor, const bb_target *targe
         bb_outlook_place(predictor, BB_TARGET_SAND, zone, depth_m, height_m, &point);
     if (status == BB_OK)
         status = bb_pieces_other(predictor, target, sd_log, &pieces);
-    return status == BB_OK ? predict(predictor, &point, &pieces, prediction) : status;
+    return status == BB_OK ? bb_predict_pieces(predictor, &point, &pieces, prediction) : status;
 }

@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "groups.h"
-#include "predictor.h"
+#include "outlook.h"
 #include "sand_number.h"
 #include "status.h"
 
@@ -58,7 +58,8 @@ static bb_status set_zones(const bb_predictor *predictor, const bb_reject_option
             row[n] = share * sand.p[n];
         bb_reject_zone *made = &reject->zones[reject->zone_count++];
         *made = (bb_reject_zone){.zone = zone, .bare_sweeps = bare->swept, .sounding_share = share,
-                                 .middle_low = NAN, .middle_high = NAN};
+                                 .middle_low = NAN, .middle_high = NAN,
+                                 .read = bb_bare_range_of(bare, &predictor->model->machine)};
         if (predictor->pooled_visits > 0)
             status = bb_predict_sand_middle(predictor, zone, &made->middle_low,
                                             &made->middle_high);
@@ -70,38 +71,40 @@ static bb_status set_zones(const bb_predictor *predictor, const bb_reject_option
 
 /* ---------------------------------------------------------------- targets */
 
-static bb_status predict_at(const bb_predictor *predictor, const bb_reject_target *row,
-                            double sd_log, double depth_m, bb_prediction *prediction)
-{
-    return row->index >= 0
-               ? bb_predict(predictor, row->index, row->zone, depth_m, NAN, prediction)
-               : bb_predict_other(predictor, &row->target, sd_log, row->zone, depth_m, NAN,
-                                  prediction);
-}
-
 /* Average the numbers a target shows over the depths where it can be heard, and find the depth from
  * which it cannot. */
-static bb_status set_target(const bb_predictor *predictor, double to_depth_m, double sd_log,
-                            bb_reject_target *target, double *row, size_t numbers)
+static bb_status set_target(const bb_predictor *predictor, double to_depth_m,
+                            const bb_pieces *pieces, bb_reject_target *target, double *row,
+                            size_t numbers)
 {
     const int last = (int)lround(DEEPEST_M / DEPTH_STEP_M);
     const int kept = (int)lround(to_depth_m / DEPTH_STEP_M);
     int audible = 0, masked_from = last + 1;
     memset(row, 0, numbers * sizeof *row);
     for (int d = 0; d <= last; d++) {
+        bb_point point;
+        bb_outlook outlook;
         bb_prediction prediction;
-        bb_status status = predict_at(predictor, target, sd_log, d * DEPTH_STEP_M, &prediction);
+        bb_status status =
+            bb_outlook_place(predictor, target->index < 0 ? BB_TARGET_SAND : target->index,
+                             target->zone, d * DEPTH_STEP_M, NAN, &point);
+        if (status == BB_OK)
+            status = bb_outlook_detect(predictor, &point, &pieces->at[pieces->middle].subject,
+                                       &outlook);
         if (status != BB_OK)
             return status;
-        if (!prediction.masked)
-            masked_from = last + 1;
-        else if (masked_from > d)
-            masked_from = d;
-        if (prediction.masked || d > kept) {
-            if (d > kept && prediction.masked)
+        if (outlook.masked) {
+            masked_from = masked_from > d ? d : masked_from;
+            if (d > kept)
                 break; /* the signal only falls with depth */
             continue;
         }
+        masked_from = last + 1;
+        if (d > kept)
+            continue;
+        status = bb_predict_pieces(predictor, &point, pieces, &prediction);
+        if (status != BB_OK)
+            return status;
         audible++;
         for (size_t n = 0; n < numbers; n++)
             row[n] += prediction.p[n];
@@ -124,19 +127,20 @@ static bool in_kit(const bb_predictor *predictor, const char *name)
 static bb_status add_rows(const bb_predictor *predictor, const bb_reject_options *options,
                           const bb_target *target, int index, double sd_log, bb_reject *reject)
 {
-    for (size_t z = 0; z < reject->zone_count; z++) {
+    bb_pieces pieces;
+    bb_status status = index >= 0 ? bb_pieces_known(predictor, index, &pieces)
+                                  : bb_pieces_other(predictor, target, sd_log, &pieces);
+    for (size_t z = 0; z < reject->zone_count && status == BB_OK; z++) {
         bb_reject_target *row = &reject->targets[reject->target_count];
         *row = (bb_reject_target){
             .target = *target, .index = index, .zone = reject->zones[z].zone};
-        bb_status status = set_target(predictor, options->to_depth_m, sd_log, row,
-                                      reject->loss + reject->target_count * reject->numbers,
-                                      reject->numbers);
-        if (status != BB_OK)
-            return status;
+        status = set_target(predictor, options->to_depth_m, &pieces, row,
+                            reject->loss + reject->target_count * reject->numbers,
+                            reject->numbers);
         row->binds = row->audible && (index >= 0 ? target->keep : options->with_catalogue);
         reject->target_count++;
     }
-    return BB_OK;
+    return status;
 }
 
 /* The kit, then the small gold of the catalogue that the kit lacks. */
@@ -261,6 +265,14 @@ static bb_status score_choice(const bb_reject *reject, const bb_machine *machine
 }
 
 /* ---------------------------------------------------------------- the choice */
+
+static bool bare_only(const bb_predictor *predictor)
+{
+    double swept = predictor->air_sweeps + predictor->pooled_visits;
+    for (size_t i = 0; i < predictor->model->target_count * (predictor->model->zone_count + 1); i++)
+        swept += predictor->target_sweeps[i];
+    return swept == 0;
+}
 
 /* Whether the losses rest on sweeps made here. */
 static bb_proof proof_of(const bb_predictor *predictor, const bb_reject *reject)
@@ -391,6 +403,7 @@ static bb_status fill(const bb_predictor *predictor, const bb_reject_options *op
     if (status != BB_OK)
         return status;
     reject->proof = proof_of(predictor, reject);
+    reject->bare_only = bare_only(predictor);
     status = problem_of(reject, options->patience, &packed, &problem);
     if (status == BB_OK)
         status = choose(reject, machine, problem);

@@ -107,6 +107,35 @@ END
     [ "$("$BRINEBAND" reject v --json | field "d['verdict']")" = unproved ]
 }
 
+@test "a two-minute visit says what its readings alone say, exactly" {
+    sed -i '/^air/d; /^wet/d' v/sweeps.csv
+    echo "wet,sand,,23 22 23 24 23 23 22 23 24 25 21 22 23 24 23" >>v/sweeps.csv
+    rm v/kit.csv
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"read           15 numbers"* ]]
+    [[ "$output" == *"range          21-25"* ]]
+    [[ "$output" == *"spread         1.0 numbers"* ]]
+    [[ "$output" == *"next outside   at most 2 pumps in 16"* ]]
+    [[ "$output" == *"to prove gold  at home, each piece of the kit in air"* ]]
+    [[ "$output" != *"lost at worst"* ]]
+    read="d['zones'][0]['read']"
+    [ "$("$BRINEBAND" reject v --json | field "$read['next_outside_at_most']")" = 0.125 ]
+    [ "$("$BRINEBAND" reject v --json | field "($read['low'], $read['high'])")" = "(21, 25)" ]
+}
+
+@test "a stray bare reading does not widen the band" {
+    before=$("$BRINEBAND" reject v --json | field "d['bands']")
+    sed -i 's/^wet,sand,,23 22/wet,sand,,71 22/' v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    after=$("$BRINEBAND" reject v --json | field "d['bands']")
+    run python3 -c "
+b, a = $before, $after
+print(len(a) == len(b) == 1, a[0][0] >= b[0][0] - 1 and a[0][1] <= b[0][1] + 1)"
+    [ "$output" = "True True" ]
+}
+
 @test "without air sweeps the band is not proved, and home is where to sweep" {
     sed -i '/^air/d' v/sweeps.csv
     "$BRINEBAND" fit v >/dev/null

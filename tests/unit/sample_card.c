@@ -253,7 +253,9 @@ static bb_reject *make_reject(const sample *from, const bb_profile *profile)
     reject->to_depth_m = 0.1;
     for (size_t z = 0; z < from->zone_count; z++) {
         const double sounding = from->bands.count > 0 ? 0.98 : 0.02;
-        reject->zones[z] = (bb_reject_zone){(int)z, 25, sounding, NAN, NAN};
+        reject->zones[z] = (bb_reject_zone){
+            .zone = (int)z, .bare_sweeps = 25, .sounding_share = sounding,
+            .middle_low = NAN, .middle_high = NAN};
         curve(&profile->machine, from->sand_mean + (double)z * from->sand_sd,
               from->sand_sd * (1 + 0.2 * (double)z), sounding, reject->sand + z * reject->numbers);
     }
