@@ -3,6 +3,7 @@
 #include "command.h"
 #include "files.h"
 #include "out.h"
+#include "patience.h"
 #include "pick.h"
 #include "plot_check.h"
 #include "profile_file.h"
@@ -314,8 +315,10 @@ static outcome check_sweeps(const struct arguments *arguments, subject *of)
         result = sweeps_read(arguments->words[1], &of->fresh);
     if (result != OUTCOME_DONE)
         return result;
+    patience_begin("checking");
     bb_status status =
         bb_check_new(of->predictor, &of->fresh, &of->bands, quiet, &of->check, &error);
+    patience_end();
     if (status != BB_OK)
         return fail(status, &error);
     if (picture != NULL)

@@ -4,6 +4,7 @@
 #include "files.h"
 #include "next.h"
 #include "out.h"
+#include "patience.h"
 #include "plot_fit.h"
 #include "profile_file.h"
 #include "swept.h"
@@ -362,7 +363,9 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
 {
     bb_error error = {0};
     bb_profile *profile = NULL;
+    patience_begin("fitting");
     bb_status status = bb_fit(visit, prior, &profile, &error);
+    patience_end();
     if (status != BB_OK) {
         if (!arguments->json)
             say_what_can_be_said(visit);

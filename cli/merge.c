@@ -1,6 +1,7 @@
 /* brineband merge: a club's profiles pooled into one to start from. */
 #include "command.h"
 #include "merge_words.h"
+#include "patience.h"
 #include "profile_file.h"
 
 #include <stdlib.h>
@@ -85,8 +86,10 @@ static outcome add_all(merging *of)
 static outcome give(const struct arguments *arguments, merging *of)
 {
     bb_error error = {0};
+    patience_begin("pooling");
     bb_status status = bb_merge_end(of->merge, &of->club, &of->quantities, &of->quantity_count,
                                     &error);
+    patience_end();
     if (status != BB_OK)
         return fail(status, &error);
     if (option_count(arguments, "anonymous") > 0)

@@ -3,6 +3,7 @@
 #include "files.h"
 #include "next.h"
 #include "out.h"
+#include "patience.h"
 #include "profile_file.h"
 #include "reject_words.h"
 #include "swept.h"
@@ -25,7 +26,9 @@ static outcome find_profile(overview *of)
     bb_error error = {0};
     if (of->state == PROFILE_CURRENT)
         return profile_read(of->folder, &of->profile);
+    patience_begin("fitting");
     bb_status status = bb_fit(&of->visit, NULL, &of->profile, &error);
+    patience_end();
     return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
 }
 

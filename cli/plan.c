@@ -4,6 +4,7 @@
 #include "draw_sheet.h"
 #include "files.h"
 #include "out.h"
+#include "patience.h"
 #include "profile_file.h"
 
 #include <math.h>
@@ -303,7 +304,9 @@ static outcome plan_visit(const struct arguments *arguments, const bb_visit *vis
         result = find_minutes(arguments, visit, of.start_min, &options.minutes);
     if (result != OUTCOME_DONE)
         return result;
+    patience_begin("planning");
     bb_status status = bb_plan_new(visit, profile, &options, &plan, &error);
+    patience_end();
     if (status != BB_OK)
         return fail(status, &error);
     of.plan = plan;

@@ -3,6 +3,7 @@
 #include "command.h"
 #include "number_plot.h"
 #include "out.h"
+#include "patience.h"
 #include "pick.h"
 #include "profile_file.h"
 #include "reject_words.h"
@@ -403,12 +404,13 @@ static outcome give(const struct arguments *arguments, const bb_profile *profile
 {
     bb_error error = {0};
     bb_reject *reject = NULL;
+    answer of = {.path = arguments->words[0], .profile = profile};
+    patience_begin("choosing");
     bb_status status = bb_reject_new(predictor, options, &reject, &error);
-    if (status != BB_OK)
-        return fail(status, &error);
-    answer of = {.path = arguments->words[0], .profile = profile, .reject = reject};
-    if (reject->verdict == BB_VERDICT_SHORT)
+    of.reject = reject;
+    if (status == BB_OK && reject->verdict == BB_VERDICT_SHORT)
         status = bb_remedies(profile, options, of.remedies, &of.remedy_count, &error);
+    patience_end();
     if (status != BB_OK) {
         bb_reject_free(reject);
         return fail(status, &error);
