@@ -225,7 +225,8 @@ uninstall:
 RELEASE = brineband-$(VERSION)
 dist:
 	@mkdir -p $(BUILD)
-	{ if [ -e .git ]; then git ls-files; else find * .[!.]* -path build -prune -o -type f -print; fi; } \
+	{ if [ -e .git ] && command -v git >/dev/null; then git ls-files; \
+	  else find * .[!.]* \( -path build -o -path .git \) -prune -o -type f -print; fi; } \
 	    | LC_ALL=C sort | tar --create --no-recursion --files-from=- --transform='s|^|$(RELEASE)/|' \
 	    --format=ustar --owner=0 --group=0 --numeric-owner --mode=u=rwX,go=rX \
 	    --mtime="$$(sed -n 's/^ -- .*>  //p' lib/debian/changelog | head -n 1)" \
