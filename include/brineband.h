@@ -698,6 +698,7 @@ typedef struct {
     double inside_at_least;
 } bb_bare_range;
 
+/* The range of a zone's bare numbers. */
 BB_API bb_bare_range bb_bare_range_of(const bb_bare *bare, const bb_machine *machine);
 
 /* ---------------------------------------------------------------- which numbers to reject */
