@@ -203,6 +203,22 @@ static bb_status say_words(const question *of)
                             : say_wide(of, wide_m, WIDE_DEPTHS);
 }
 
+/* A pair of frequencies cancels what grows with frequency; black sand answers alike at both. */
+static void say_black_sand(const question *of)
+{
+    static const bb_complex alike = {-1, 0};
+    const bb_machine *machine = &of->profile->machine;
+    bool magnetic = of->profile->beach.black_sand_possible;
+    for (size_t i = 0; i < of->zone_count; i++)
+        if (of->zones[i] != BB_ZONE_AIR)
+            magnetic |= of->profile->zones[of->zones[i]].susceptibility > 0;
+    if (machine->frequency_kind == BB_FREQUENCY_PAIR && magnetic)
+        say("Black sand: this pair of frequencies cancels salt, but leaves %.0f %% of what black "
+            "sand answers. One frequency, or less of that sand, may hear deeper.",
+            100 * bb_cancel_survival(alike, alike, machine->frequency_hz,
+                                     machine->lower_frequency_hz));
+}
+
 static const struct {
     const char *option, *words;
 } what_ifs[] = {{"frequency", "frequency"},       {"coil-diameter", "coil"},
@@ -306,6 +322,8 @@ static outcome answer(const struct arguments *arguments, const question *of)
         return fail(status, &error);
     if (object != NULL)
         say_json(object);
+    else
+        say_black_sand(of);
     return OUTCOME_DONE;
 }
 

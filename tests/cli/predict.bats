@@ -39,6 +39,17 @@ setup() {
     cd "$BATS_FILE_TMPDIR"
 }
 
+@test "a pair of frequencies on black sand: what it leaves is said" {
+    mkdir -p black
+    cp v/kit.csv v/sweeps.csv black
+    sed 's/^frequency_khz.*/frequency_khz = 7, 19/; s/^\[beach\]/&\nsusceptibility_si = 0.001/' v/beach.ini >black/beach.ini
+    "$BRINEBAND" fit black >/dev/null
+    run "$BRINEBAND" predict black --target bead --zone wet
+    [[ "$output" == *"Black sand"*"leaves 171 %"* ]]
+    run "$BRINEBAND" predict v --target bead --zone wet
+    [[ "$output" != *"Black sand"* ]]
+}
+
 @test "without options: the kit and sand, every zone, 2 to 20 cm" {
     "$BRINEBAND" predict v --json >out
     [ "$(jq '.predictions | length' out)" -eq 42 ] # 2 pieces, 10 depths, 2 zones; sand in 2 zones
