@@ -340,7 +340,7 @@ static void check_reliable(const bb_brier *brier)
 
 START_TEST(odds_come_true_as_often_as_called_and_three_readings_tell_more_than_one)
 {
-    enum { FINDS = 600 }; /* build/calibration --judge takes 10,000 */
+    enum { FINDS = 2000 }; /* build/calibration --judge takes 10,000 */
     static double chance[FINDS];
     static bool came[FINDS];
     bb_profile *profile = small_profile();
