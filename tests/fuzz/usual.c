@@ -27,7 +27,7 @@ void usual_kit(bb_visit *visit)
 bb_profile *usual_profile(void)
 {
     static const char text[] = "zone,target,depth_cm,reading\n"
-                               "wet,sand,,12 13 12 14\ndamp,sand,,9 10\nair,band,5,41\n"
+                               "wet,sand,,12 13 12 14\ndamp,sand,,9 10 9 11\nair,band,5,41 42 41\n"
                                "air,stud,5,30\nwet,stud,2,24\n";
     bb_visit visit = usual_beach();
     bb_sweeps_reader *reader = NULL;
