@@ -82,11 +82,20 @@ outcome fail_system(const char *path, const char *doing)
     return OUTCOME_SYSTEM;
 }
 
+/* Said without asking for memory again. */
+_Noreturn static void end_without_memory(void)
+{
+    char text[BB_TEXT_BYTES];
+    (void)snprintf(text, sizeof text, "brineband: %s", bb_status_text(BB_MEMORY));
+    put_problem(text);
+    exit(OUTCOME_SYSTEM);
+}
+
 void *need(size_t count, size_t size)
 {
     void *block = calloc(count > 0 ? count : 1, size);
     if (block == NULL)
-        exit((int)fail(BB_MEMORY, NULL));
+        end_without_memory();
     return block;
 }
 
@@ -94,7 +103,7 @@ void *need_more(void *block, size_t count, size_t size)
 {
     void *grown = count <= SIZE_MAX / size ? realloc(block, count * size) : NULL;
     if (grown == NULL)
-        exit((int)fail(BB_MEMORY, NULL));
+        end_without_memory();
     return grown;
 }
 
