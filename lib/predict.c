@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cells.h"
 #include "copy.h"
 #include "status.h"
 
@@ -168,17 +169,10 @@ bb_status bb_predict(const bb_predictor *predictor, int target, int zone, double
     return status == BB_OK ? bb_predict_pieces(predictor, &point, &pieces, prediction) : status;
 }
 
-static bool same_place(const bb_cell *a, const bb_cell *b)
-{
-    return a->zone == b->zone && a->target == b->target && !(a->depth_m < b->depth_m) &&
-           !(a->depth_m > b->depth_m) && !(a->height_m < b->height_m) &&
-           !(a->height_m > b->height_m);
-}
-
 bb_status bb_expect_there(const bb_predictor *predictor, const bb_cell *cell,
                           bb_expected_there *expected)
 {
-    if (expected->cell != NULL && same_place(expected->cell, cell))
+    if (expected->cell != NULL && bb_same_laying(expected->cell, cell))
         return BB_OK;
     bb_status status =
         bb_predict(predictor, cell->target, cell->zone, cell->depth_m,
