@@ -30,6 +30,7 @@ struct bb_table {
 
     char row[BB_ROW_BYTES + BB_COLUMNS_MAX]; /* fields of the row, each NUL-terminated */
     size_t row_length;
+    bool row_filled; /* some field of it is not empty */
     size_t field_count;
     struct {
         size_t start;
@@ -149,46 +150,55 @@ static bool blank_at(const char *bytes, size_t at)
     return bytes[at] == ' ' || bytes[at] == '\t';
 }
 
-static void take_field(void *bytes, size_t length, void *context)
+/* A field that stands in the row's room from start on; blanks around it are cut off. */
+static void add_field(bb_table *table, size_t start, size_t length)
 {
-    bb_table *table = context;
-    const char *text = bytes;
-    if (table->status != BB_OK)
-        return;
     if (table->field_count == BB_COLUMNS_MAX ||
         (table->has_header && table->field_count == table->header_fields)) {
         fail(table, refuse_extra_field(table));
         return;
     }
-    while (length > 0 && blank_at(text, length - 1))
+    while (length > 0 && blank_at(table->row, start + length - 1))
         length--;
-    while (length > 0 && blank_at(text, 0)) {
-        text++;
+    for (; length > 0 && blank_at(table->row, start); start++)
         length--;
-    }
-    table->fields[table->field_count].start = table->row_length;
+    table->row[start + length] = '\0';
+    table->row_filled |= length > 0;
+    table->fields[table->field_count].start = start;
     table->fields[table->field_count].line = table->field_line;
     table->field_count++;
     table->field_line = table->line;
-    if (length > 0)
-        memcpy(table->row + table->row_length, text, length);
-    table->row_length += length;
-    table->row[table->row_length++] = '\0';
 }
 
-static void take_row(int end, void *context)
+static void end_row(bb_table *table)
 {
-    bb_table *table = context;
-    (void)end;
     if (table->status != BB_OK)
         return;
     table->in_row = false;
-    if (table->row_length == table->field_count) /* nothing but separators */
+    if (!table->row_filled) /* nothing but separators */
         return;
     if (!table->has_header)
         fail(table, read_header(table));
     else
         fail(table, table->form->take_row(table->form->context, table));
+}
+
+/* The same, as libcsv calls them. */
+static void take_field(void *bytes, size_t length, void *context)
+{
+    bb_table *table = context;
+    if (table->status != BB_OK)
+        return;
+    if (length > 0)
+        memcpy(table->row + table->row_length, bytes, length);
+    add_field(table, table->row_length, length);
+    table->row_length += length + 1;
+}
+
+static void take_row(int end, void *context)
+{
+    (void)end;
+    end_row(context);
 }
 
 /* ---- lines */
@@ -239,10 +249,26 @@ static void parse(bb_table *table, const char *bytes, size_t length)
                           "quotes around a whole field, doubled inside it"));
 }
 
+/* A row without quotes, as nearly all are: an archive of millions is read in two thirds of the time
+ * that libcsv takes over it. */
+static void split(bb_table *table, const char *line, size_t length)
+{
+    const char separator = (char)csv_get_delim(&table->parser);
+    memcpy(table->row, line, length);
+    table->row[length] = separator;
+    for (size_t start = 0, at = 0; table->status == BB_OK && at <= length; at++)
+        if (table->row[at] == separator) {
+            add_field(table, start, at - start);
+            start = at + 1;
+        }
+    end_row(table);
+}
+
 static void start_row(bb_table *table, const char *line, size_t length)
 {
     table->in_row = true;
     table->row_read = table->row_length = table->field_count = 0;
+    table->row_filled = false;
     table->field_line = table->line;
     if (!table->has_header)
         csv_set_delim(&table->parser, (unsigned char)separator_of(line, length));
@@ -263,7 +289,8 @@ static void take_line(bb_table *table, const char *line, size_t length)
         fail(table, refuse_byte(table, line, accepted));
         return;
     }
-    if (!table->in_row) {
+    const bool goes_on = table->in_row;
+    if (!goes_on) {
         if (is_remark(line, length))
             return;
         start_row(table, line, length);
@@ -273,8 +300,12 @@ static void take_line(bb_table *table, const char *line, size_t length)
         fail(table, refuse_long_row(table, table->field_line));
         return;
     }
-    parse(table, line, length);
-    parse(table, "\n", 1);
+    if (goes_on || memchr(line, '"', length) != NULL) {
+        parse(table, line, length);
+        parse(table, "\n", 1);
+    } else {
+        split(table, line, length);
+    }
 }
 
 static void take_end_of_line(bb_table *table, const char *bytes, size_t length)

@@ -2,6 +2,7 @@
 #include "text.h"
 
 #include <stdbool.h>
+#include <stdint.h>
 #include <string.h>
 
 /* Unicode 15, table 3-7: the second byte's range after each first byte. */
@@ -18,6 +19,17 @@ static const struct {
 static bool plain(unsigned char byte)
 {
     return (byte >= 0x20 && byte < 0x7f) || byte == '\t';
+}
+
+/* Eight bytes, all plain: none beyond ASCII, below the space, or the delete character (bit tricks for
+ * a byte below n and a byte that is zero: Anderson, from memory). A tab counts as not plain here. */
+static bool eight_plain(const unsigned char *bytes)
+{
+    const uint64_t ones = UINT64_MAX / 255, tops = ones * 0x80;
+    uint64_t word;
+    memcpy(&word, bytes, sizeof word);
+    const uint64_t deleted = word ^ ones * 0x7f;
+    return ((word | (word - ones * 0x20) | (deleted - ones)) & tops) == 0;
 }
 
 /* Size of the well-formed character at bytes beyond ASCII, 0 when there is none. */
@@ -42,6 +54,10 @@ size_t bb_text_accepted(const char *bytes, size_t length)
     const unsigned char *at = (const unsigned char *)bytes;
     size_t accepted = 0;
     while (accepted < length) {
+        if (length - accepted >= 8 && eight_plain(at + accepted)) {
+            accepted += 8;
+            continue;
+        }
         size_t size = plain(at[accepted]) ? 1 : wide(at + accepted, length - accepted);
         if (size == 0)
             break;
