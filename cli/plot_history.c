@@ -2,7 +2,6 @@
 #include "plot_history.h"
 
 #include "band_words.h"
-#include "draw_flow.h"
 #include "draw_plot.h"
 #include "out.h"
 #include "reject_words.h"
@@ -10,8 +9,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define MARGIN 34.0
-#define SIZE 8.0
 #define HIGH 150.0
 #define HALF_WIDE 0.3 /* of the grey for what is rejected, in visits */
 
@@ -69,7 +66,7 @@ static void draw_zone(struct flow *flow, const series *of, const char *name)
         .up_step = machine->scale_step,
     };
     const struct panel panel =
-        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, HIGH, SIZE);
+        panel_begin(flow->page, &kind, flow->x, flow->y, flow->width, HIGH, PLOT_SIZE);
     for (size_t i = 0; i < of->count; i++) {
         const past_visit *visit = &of->visits[i];
         const size_t z = past_visit_zone(visit, name);
@@ -90,12 +87,12 @@ static void draw_zone(struct flow *flow, const series *of, const char *name)
 static void draw_visits(struct flow *flow, const series *of)
 {
     double x = flow->x;
-    x += mark_key(flow->page, MARK_DISC, x, flow->y, SIZE, "swept bare") + 2 * SIZE;
-    x += mark_key(flow->page, MARK_RING, x, flow->y, SIZE, "not swept bare, from physics") +
-         2 * SIZE;
-    (void)page_line(flow->page, x, flow->y, (text_style){.size = SIZE},
+    x += mark_key(flow->page, MARK_DISC, x, flow->y, PLOT_SIZE, "swept bare") + 2 * PLOT_SIZE;
+    x += mark_key(flow->page, MARK_RING, x, flow->y, PLOT_SIZE, "not swept bare, from physics") +
+         2 * PLOT_SIZE;
+    (void)page_line(flow->page, x, flow->y, (text_style){.size = PLOT_SIZE},
                     "bar: nine readings in ten; grey: to be rejected");
-    flow->y += 1.8 * SIZE;
+    flow->y += 1.8 * PLOT_SIZE;
     for (size_t i = 0; i < of->count; i++) {
         char bands[BANDS_BYTES], number[24];
         (void)snprintf(number, sizeof number, "%zu", i + 1);
@@ -106,31 +103,23 @@ static void draw_visits(struct flow *flow, const series *of)
     }
 }
 
-static double lay_out(struct page *page, const void *subject)
+static void draw_sections(struct flow *flow)
 {
-    const series *of = subject;
-    struct flow flow = {page, of, MARGIN, MARGIN, page->kind.width - 2 * MARGIN, SIZE};
-    flow_text(&flow, (text_style){.size = 1.5 * SIZE, .bold = true}, NULL,
-              need_text("%s", page->title));
-    flow_gap(&flow, 0.8);
+    const series *of = flow->of;
     for (size_t i = 0; i < of->count; i++)
         for (size_t z = 0; z < of->visits[i].zone_count; z++)
             if (past_visit_first(of->visits, i, of->visits[i].zones[z].name))
-                draw_zone(&flow, of, of->visits[i].zones[z].name);
-    draw_visits(&flow, of);
-    return flow.y + MARGIN;
+                draw_zone(flow, of, of->visits[i].zones[z].name);
+    draw_visits(flow, of);
 }
 
 outcome plot_history(page_format format, const past_visit *visits, size_t count, struct page *drawn)
 {
     const series of = {visits, count};
     phrase visits_words;
-    char *title =
-        need_text("The sand over %s", counted(&visits_words, (double)count, "visit", "visits"));
-    const page_kind kind = {595.28, 100, 150 / 72.0, title,
-                            "What bare sand read at each visit, and which numbers were to be "
-                            "rejected."};
-    outcome result = page_draw_high(format, kind, lay_out, &of, drawn);
-    free(title);
-    return result;
+    return plot_page(
+        format,
+        need_text("The sand over %s", counted(&visits_words, (double)count, "visit", "visits")),
+        "What bare sand read at each visit, and which numbers were to be rejected.", draw_sections,
+        &of, drawn);
 }
