@@ -22,13 +22,12 @@ typedef struct {
 /* ---------------------------------------------------------------- finding */
 
 static const struct {
-    const char *name;
     bb_shape shape;
     bool thickness, bore;
 } shapes[] = {
-    {"disc", BB_SHAPE_DISC, true, false},
-    {"ring", BB_SHAPE_RING, true, true},
-    {"sphere", BB_SHAPE_SPHERE, false, false},
+    {BB_SHAPE_DISC, true, false},
+    {BB_SHAPE_RING, true, true},
+    {BB_SHAPE_SPHERE, false, false},
 };
 
 static outcome read_size(const struct arguments *arguments, const char *shape, const char *name,
@@ -46,7 +45,7 @@ static outcome read_shape(const struct arguments *arguments, bb_body *body)
 {
     const char *word = option_text_or(arguments, "shape", "");
     for (size_t i = 0; i < sizeof shapes / sizeof *shapes; i++) {
-        if (strcmp(word, shapes[i].name) != 0)
+        if (strcmp(word, bb_shape_text(shapes[i].shape)) != 0)
             continue;
         body->shape = shapes[i].shape;
         outcome result = read_size(arguments, word, "diameter", true, &body->radius_m);

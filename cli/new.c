@@ -79,11 +79,8 @@ static void put_size(FILE *file, double size, double scale)
 
 static void put_row(FILE *file, const bb_target *target, bool live)
 {
-    static const char *const shapes[] = {[BB_SHAPE_DISC] = "disc",
-                                         [BB_SHAPE_RING] = "ring",
-                                         [BB_SHAPE_SPHERE] = "sphere",
-                                         [BB_SHAPE_OTHER] = "other"};
-    (void)fprintf(file, "%s%s,%s", live ? "" : "#", target->name, shapes[target->shape]);
+    (void)fprintf(file, "%s%s,%s", live ? "" : "#", target->name,
+                  bb_shape_text(target->shape));
     if (*target->material != '\0')
         (void)fprintf(file, ",%s", target->material);
     else

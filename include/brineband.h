@@ -140,6 +140,9 @@ typedef struct {
 /* The form of a piece. Other: none that can be computed. */
 typedef enum { BB_SHAPE_DISC, BB_SHAPE_RING, BB_SHAPE_SPHERE, BB_SHAPE_OTHER } bb_shape;
 
+/* "disc", "ring", "sphere" or "other". */
+BB_API const char *bb_shape_text(bb_shape shape);
+
 /* A known target. NAN where a size was not given. */
 typedef struct {
     char name[BB_NAME_BYTES];

@@ -3,6 +3,7 @@
 
 #include "groups.h"
 #include "number.h"
+#include "target.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -32,12 +33,10 @@ size_t bb_catalogue_count(void)
 
 static bb_shape shape_of(const char *word)
 {
-    static const char *const words[] = {
-        [BB_SHAPE_DISC] = "disc", [BB_SHAPE_RING] = "ring", [BB_SHAPE_SPHERE] = "sphere"};
-    for (size_t shape = 0; shape < sizeof words / sizeof *words; shape++)
-        if (strcmp(words[shape], word) == 0)
-            return (bb_shape)shape;
-    return BB_SHAPE_OTHER;
+    bb_shape shape = BB_SHAPE_DISC;
+    while (shape < BB_SHAPE_OTHER && strcmp(bb_shape_words[shape], word) != 0)
+        shape++;
+    return shape;
 }
 
 /* A material's name or its conductivity in MS/m. */

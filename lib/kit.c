@@ -5,6 +5,7 @@
 #include "number.h"
 #include "quantity.h"
 #include "table.h"
+#include "target.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -41,13 +42,6 @@ static const bb_column columns[COLUMNS] = {
     [GROUP] = {"group", false},
 };
 
-static const char shape_words[][BB_COLUMN_BYTES] = {
-    [BB_SHAPE_DISC] = "disc",
-    [BB_SHAPE_RING] = "ring",
-    [BB_SHAPE_SPHERE] = "sphere",
-    [BB_SHAPE_OTHER] = "other",
-};
-
 struct kit {
     bb_target *targets; /* room for BB_TARGETS_MAX */
     size_t count;
@@ -77,7 +71,7 @@ static bb_status read_shape(const bb_table *table, bb_target *target)
     const char *text = bb_table_text(table, SHAPE);
     size_t shape = BB_SHAPE_OTHER;
     bb_place place = bb_table_place(table, SHAPE);
-    bb_names names = BB_NAMES(shape_words, sizeof shape_words / sizeof *shape_words);
+    bb_names names = BB_NAMES(bb_shape_words, BB_SHAPES);
     bb_status status = *text == '\0' ? BB_OK : bb_choice_read(&place, text, &names, &shape);
     target->shape = (bb_shape)shape;
     return status;

@@ -1,6 +1,8 @@
 /* What each part of a profile consists of. */
 #include "profile_fields.h"
 
+#include "target.h"
+
 #define LARGE 1e300 /* accepted of a figure without a bound of its own */
 
 #define FIELD(key, kind, presence, member, low, high, quantity, names)                             \
@@ -29,7 +31,9 @@
 #define TABLE(fields) {fields, sizeof(fields) / sizeof *(fields)}
 
 static const char *const frequency_kinds[] = {"one", "pair", "unknown", NULL};
-static const char *const shapes[] = {"disc", "ring", "sphere", "other", NULL};
+static const char *const shapes[] = {bb_shape_words[BB_SHAPE_DISC], bb_shape_words[BB_SHAPE_RING],
+                                     bb_shape_words[BB_SHAPE_SPHERE],
+                                     bb_shape_words[BB_SHAPE_OTHER], NULL};
 
 #define PART bb_profile_head
 static const bb_field whole[] = {

@@ -8,6 +8,18 @@
 #include <math.h>
 #include <string.h>
 
+const char bb_shape_words[BB_SHAPES][8] = {
+    [BB_SHAPE_DISC] = "disc",
+    [BB_SHAPE_RING] = "ring",
+    [BB_SHAPE_SPHERE] = "sphere",
+    [BB_SHAPE_OTHER] = "other",
+};
+
+const char *bb_shape_text(bb_shape shape)
+{
+    return bb_shape_words[shape];
+}
+
 /* Thickness from mass is believed between these shares of the thickness over the rim. */
 static const double THINNEST_MEAN = 0.5, THICKEST_MEAN = 1.1;
 static const double WASTED = 0.01;  /* share of a size that always stays */

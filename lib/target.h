@@ -4,6 +4,10 @@
 
 #include "brineband.h"
 
+/* What files and options call the forms, in the order of bb_shape. */
+enum { BB_SHAPES = BB_SHAPE_OTHER + 1 };
+extern const char bb_shape_words[BB_SHAPES][8];
+
 /* Relative permeability above which a disc or ring is magnetic and has no computed body; stainless
  * steel stays below. */
 #define BB_MAGNETIC 1.1
