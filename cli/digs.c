@@ -11,7 +11,6 @@
 #include <string.h>
 #include <unistd.h>
 
-#define TAIL 0.025       /* of 95 % limits */
 #define WIDE_OFF 2.0     /* standard deviations that are more than chance */
 #define FEW_CALLS 30     /* below, a score tells little: judgement, no source */
 
@@ -135,8 +134,8 @@ static void say_rates(const counting *of)
             table_cell(&table, "%s", finds->group);
             table_cell(&table, "%.0f", dug);
             table_cell(&table, "%s", share_words(share, dug / all));
-            table_cell(&table, "%s to %s", share_words(low, bb_binomial_lower(dug, all, TAIL)),
-                       share_words(high, bb_binomial_upper(dug, all, TAIL)));
+            table_cell(&table, "%s to %s", share_words(low, bb_binomial_lower(dug, all, BB_TAIL_95)),
+                       share_words(high, bb_binomial_upper(dug, all, BB_TAIL_95)));
             if (isnan(depth))
                 table_cell(&table, "-");
             else
@@ -236,8 +235,8 @@ static json_t *rates_json(const counting *of)
                     list, json_pack("{s:s,s:s,s:o,s:f,s:f,s:f,s:o}", "zone",
                                     of->profile->zones[z].name, "group", of->finds[i].group, "dug",
                                     json_count(dug), "share", dug / all, "low",
-                                    bb_binomial_lower(dug, all, TAIL), "high",
-                                    bb_binomial_upper(dug, all, TAIL), "deepest_cm",
+                                    bb_binomial_lower(dug, all, BB_TAIL_95), "high",
+                                    bb_binomial_upper(dug, all, BB_TAIL_95), "deepest_cm",
                                     json_number_or_null(depth)));
         }
     return list;

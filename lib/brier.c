@@ -4,7 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-#define TAIL 0.025 /* of 95 % limits */
 
 static size_t bin_of(double chance)
 {
@@ -44,8 +43,8 @@ static void finish_bins(bb_brier *brier)
         bb_brier_bin *bin = &brier->bins[b];
         const double calls = (double)bin->calls, came = (double)bin->came;
         bin->called = calls > 0 ? bin->called / calls : NAN;
-        bin->low = calls > 0 ? bb_binomial_lower(came, calls, TAIL) : 0;
-        bin->high = calls > 0 ? bb_binomial_upper(came, calls, TAIL) : 1;
+        bin->low = calls > 0 ? bb_binomial_lower(came, calls, BB_TAIL_95) : 0;
+        bin->high = calls > 0 ? bb_binomial_upper(came, calls, BB_TAIL_95) : 1;
     }
 }
 

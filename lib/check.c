@@ -9,7 +9,6 @@
 #include "predictor.h"
 #include "status.h"
 
-#define TAIL 0.025 /* on either side of an exact 95 % interval */
 
 bb_status bb_visit_like(const bb_profile *profile, bb_visit *visit, bb_error *error)
 {
@@ -109,15 +108,15 @@ static double sweeps_to_prove(double counted, double trials, double share)
     const double often = counted / trials;
     if (often >= share)
         return INFINITY;
-    double more = 0, step = fmax(1, ceil(bb_binomial_trials(share, TAIL) / STEPS));
-    for (int doubled = 0; bb_binomial_upper(counted + often * more, trials + more, TAIL) > share;
+    double more = 0, step = fmax(1, ceil(bb_binomial_trials(share, BB_TAIL_95) / STEPS));
+    for (int doubled = 0; bb_binomial_upper(counted + often * more, trials + more, BB_TAIL_95) > share;
          doubled++) {
         step *= doubled > STEPS ? 2 : 1;
         more += step;
     }
     while (more > 0 && step >= 1) {
         const double less = more - step;
-        if (less >= 0 && bb_binomial_upper(counted + often * less, trials + less, TAIL) <= share)
+        if (less >= 0 && bb_binomial_upper(counted + often * less, trials + less, BB_TAIL_95) <= share)
             more = less;
         else
             step = floor(step / 2);
@@ -131,8 +130,8 @@ static void judge_zone(bb_check_zone *zone, double quiet)
     zone->sounded_high = 1;
     if (n == 0)
         return;
-    zone->sounded_low = bb_binomial_lower(zone->sounded, n, TAIL);
-    zone->sounded_high = bb_binomial_upper(zone->sounded, n, TAIL);
+    zone->sounded_low = bb_binomial_lower(zone->sounded, n, BB_TAIL_95);
+    zone->sounded_high = bb_binomial_upper(zone->sounded, n, BB_TAIL_95);
     zone->sweeps_to_prove =
         zone->sounded_high <= share ? 0 : sweeps_to_prove(zone->sounded, n, share);
     zone->verdict = zone->sounded_high <= share       ? BB_CHECK_HOLDS
@@ -152,8 +151,8 @@ static void set_limits(bb_check *check, double quiet)
             target->silenced_high = 1;
             if (target->swept == 0)
                 continue;
-            target->silenced_low = bb_binomial_lower(target->silenced, target->swept, TAIL);
-            target->silenced_high = bb_binomial_upper(target->silenced, target->swept, TAIL);
+            target->silenced_low = bb_binomial_lower(target->silenced, target->swept, BB_TAIL_95);
+            target->silenced_high = bb_binomial_upper(target->silenced, target->swept, BB_TAIL_95);
         }
     }
 }

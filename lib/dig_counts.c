@@ -10,7 +10,6 @@
 
 BB_CALLS_GSL;
 
-#define TAIL 0.025 /* of 95 % limits */
 
 static bb_status call_zone(const bb_judge *judge, const bb_digs *digs, int zone, double *chance)
 {
@@ -87,8 +86,8 @@ bb_spot_rate bb_digs_rate(const bb_digs *digs, int spot)
     if (rate.hours > 0) {
         const double kept = (double)rate.kept;
         rate.per_hour = kept / rate.hours;
-        rate.low = kept > 0 ? gsl_cdf_chisq_Pinv(TAIL, 2 * kept) / 2 / rate.hours : 0;
-        rate.high = gsl_cdf_chisq_Qinv(TAIL, 2 * kept + 2) / 2 / rate.hours;
+        rate.low = kept > 0 ? gsl_cdf_chisq_Pinv(BB_TAIL_95, 2 * kept) / 2 / rate.hours : 0;
+        rate.high = gsl_cdf_chisq_Qinv(BB_TAIL_95, 2 * kept + 2) / 2 / rate.hours;
     }
     return rate;
 }
