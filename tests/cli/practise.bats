@@ -1,35 +1,12 @@
 # What practise asks, answers and draws; the same seed gives the same rounds.
 
 bats_require_minimum_version 1.5.0
+load small_beach
 
 setup() {
     cd "$BATS_TEST_TMPDIR"
     export LC_ALL=C.UTF-8
-    mkdir v
-    printf '[machine]\nscale_low = 0\nscale_high = 80\nfrequency_khz = 7\ncoil_diameter_cm = 28\n' >v/beach.ini
-    printf '[beach]\nswing_height_cm = 5\nwater = sea\nwater_temperature_c = 12\n[zone wet]\n[zone damp]\n' >>v/beach.ini
-    cat >v/kit.csv <<'END'
-target,shape,material,diameter_mm,group
-stud,sphere,gold 14ct,4,small gold
-bead,sphere,gold 9ct,8,gold
-ball,sphere,sterling silver,16,coin
-scrap,sphere,aluminium,5,foil
-bolt,other,iron,,iron
-END
-    cat >v/sweeps.csv <<'END'
-zone,target,depth_cm,reading
-air,stud,5,14 14 15
-air,bead,10,38 38 39
-air,ball,10,67 68 67
-air,scrap,5,30 30 31
-air,bolt,5,4 4 3
-wet,sand,,23 22 24 23 23 24 22 21 22 23 24 24 23 22 23 23 22 23 24 23
-damp,sand,,22 23 23 22 24 23 22 23 22 23
-wet,bead,0,38 37 38
-wet,ball,5,66 67
-wet,bolt,5,4 3 4
-END
-    "$BRINEBAND" fit v >/dev/null
+    fit_small_beach v
 }
 
 @test "practise: a round is shown, asked, told and counted, from standard input" {
