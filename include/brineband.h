@@ -277,6 +277,10 @@ BB_API bb_status bb_sweeps_feed(bb_sweeps_reader *reader, const char *bytes, siz
 BB_API bb_status bb_sweeps_end(bb_sweeps_reader *reader);
 BB_API void bb_sweeps_free(bb_sweeps_reader *reader);
 
+/* All sweeps at once, from a text in memory. The same errors; the visit is untouched by them. */
+BB_API bb_status bb_sweeps_read(const char *text, size_t length, const char *path, bb_visit *visit,
+                                bb_error *error);
+
 /* Parse "12-15,33-34" (or "none") against a machine's scale: each band (-?number)-(-?number),
  * rising, at least one number apart, on the machine's step. BB_INPUT says what is accepted. */
 BB_API bb_status bb_bands_read(const char *text, const bb_machine *machine, bb_bands *bands,

@@ -439,3 +439,16 @@ void bb_sweeps_free(bb_sweeps_reader *reader)
     bb_sweep_cells_free(&reader->cells);
     free(reader);
 }
+
+bb_status bb_sweeps_read(const char *text, size_t length, const char *path, bb_visit *visit,
+                         bb_error *error)
+{
+    bb_sweeps_reader *reader = NULL;
+    bb_status status = bb_sweeps_begin(visit, path, &reader, error);
+    if (status == BB_OK)
+        status = bb_sweeps_feed(reader, text, length);
+    if (status == BB_OK)
+        status = bb_sweeps_end(reader);
+    bb_sweeps_free(reader);
+    return status;
+}

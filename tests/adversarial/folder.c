@@ -86,28 +86,17 @@ static bool to_text(const scene *drawn, size_t file, char **text, size_t *length
     return fclose(out) == 0;
 }
 
-static bb_status read_sweeps(const char *text, size_t length, bb_visit *visit, bb_error *error)
-{
-    bb_sweeps_reader *reader = NULL;
-    bb_status status = bb_sweeps_begin(visit, scene_file[2], &reader, error);
-    if (status == BB_OK)
-        status = bb_sweeps_feed(reader, text, length);
-    if (status == BB_OK)
-        status = bb_sweeps_end(reader);
-    bb_sweeps_free(reader);
-    return status;
-}
-
 bb_status scene_read(const scene *drawn, bb_visit *visit, bb_error *error)
 {
+    static bb_status (*const readers[])(const char *, size_t, const char *, bb_visit *,
+                                        bb_error *) = {bb_beach_read, bb_kit_read, bb_sweeps_read};
     bb_status status = BB_OK;
     for (size_t file = 0; file < SCENE_FILES && status == BB_OK; file++) {
         char *text = NULL;
         size_t length = 0;
-        status = !to_text(drawn, file, &text, &length) ? BB_MEMORY
-                 : file == 0 ? bb_beach_read(text, length, scene_file[0], visit, error)
-                 : file == 1 ? bb_kit_read(text, length, scene_file[1], visit, error)
-                             : read_sweeps(text, length, visit, error);
+        status = to_text(drawn, file, &text, &length)
+                     ? readers[file](text, length, scene_file[file], visit, error)
+                     : BB_MEMORY;
         free(text);
     }
     return status;

@@ -24,13 +24,10 @@ static int explain(const bb_error *error) {
 }
 
 static bb_status read_visit(bb_visit *visit, bb_error *error) {
-    bb_sweeps_reader *reader = NULL;
     bb_status status = bb_beach_read(beach, strlen(beach), "beach", visit, error);
     if (status == BB_OK) status = bb_kit_read(kit, strlen(kit), "kit", visit, error);
-    if (status == BB_OK) status = bb_sweeps_begin(visit, "sweeps", &reader, error);
-    if (status == BB_OK) status = bb_sweeps_feed(reader, sweeps, strlen(sweeps));
-    if (status == BB_OK) status = bb_sweeps_end(reader);
-    bb_sweeps_free(reader);
+    if (status == BB_OK)
+        status = bb_sweeps_read(sweeps, strlen(sweeps), "sweeps", visit, error);
     return status;
 }
 

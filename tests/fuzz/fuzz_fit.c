@@ -6,15 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void read_sweeps(const char *text, bb_visit *visit, bb_error *error)
-{
-    bb_sweeps_reader *reader = NULL;
-    hold(bb_sweeps_begin(visit, "sweeps.csv", &reader, error) == BB_OK &&
-             bb_sweeps_feed(reader, text, strlen(text)) == BB_OK && bb_sweeps_end(reader) == BB_OK,
-         "well-formed sweeps are read");
-    bb_sweeps_free(reader);
-}
-
 static void read_visit(const drawn_visit *drawn, bb_visit *visit)
 {
     bb_error error = {0};
@@ -22,7 +13,8 @@ static void read_visit(const drawn_visit *drawn, bb_visit *visit)
          "a well-formed beach is read");
     hold(bb_kit_read(drawn->kit, strlen(drawn->kit), "kit.csv", visit, &error) == BB_OK,
          "a well-formed kit is read");
-    read_sweeps(drawn->sweeps, visit, &error);
+    hold(bb_sweeps_read(drawn->sweeps, strlen(drawn->sweeps), "sweeps.csv", visit, &error) == BB_OK,
+         "well-formed sweeps are read");
     hold_visit(visit);
 }
 

@@ -30,15 +30,12 @@ bb_profile *usual_profile(void)
                                "wet,sand,,12 13 12 14\ndamp,sand,,9 10 9 11\nair,band,5,41 42 41\n"
                                "air,stud,5,30\nwet,stud,2,24\n";
     bb_visit visit = usual_beach();
-    bb_sweeps_reader *reader = NULL;
     bb_profile *profile = NULL;
     bb_error error = {0};
     usual_kit(&visit);
-    hold(bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error) == BB_OK &&
-             bb_sweeps_feed(reader, text, strlen(text)) == BB_OK &&
-             bb_sweeps_end(reader) == BB_OK && bb_fit(&visit, NULL, &profile, &error) == BB_OK,
+    hold(bb_sweeps_read(text, strlen(text), "sweeps.csv", &visit, &error) == BB_OK &&
+             bb_fit(&visit, NULL, &profile, &error) == BB_OK,
          "the usual visit is fitted");
-    bb_sweeps_free(reader);
     bb_visit_free(&visit);
     return profile;
 }

@@ -123,27 +123,10 @@ void visit_print(const simulated_visit *visit, size_t file, FILE *out)
     printers[file](visit, out);
 }
 
-/* One file into the library, by the reader of its kind. */
-static bb_status read_file(size_t file, const char *text, size_t length, bb_visit *visit,
-                           bb_error *error)
-{
-    const char *path = visit_file[file];
-    bb_sweeps_reader *reader = NULL;
-    if (file == 0)
-        return bb_beach_read(text, length, path, visit, error);
-    if (file == 1)
-        return bb_kit_read(text, length, path, visit, error);
-    bb_status status = bb_sweeps_begin(visit, path, &reader, error);
-    if (status == BB_OK)
-        status = bb_sweeps_feed(reader, text, length);
-    if (status == BB_OK)
-        status = bb_sweeps_end(reader);
-    bb_sweeps_free(reader);
-    return status;
-}
-
 bb_status simulated_visit_read(const simulated_visit *simulated, bb_visit *visit, bb_error *error)
 {
+    static bb_status (*const readers[])(const char *, size_t, const char *, bb_visit *,
+                                        bb_error *) = {bb_beach_read, bb_kit_read, bb_sweeps_read};
     bb_status status = BB_OK;
     *visit = (bb_visit){0};
     for (size_t file = 0; file < VISIT_FILES && status == BB_OK; file++) {
@@ -153,7 +136,8 @@ bb_status simulated_visit_read(const simulated_visit *simulated, bb_visit *visit
         if (out == NULL)
             return BB_MEMORY;
         visit_print(simulated, file, out);
-        status = fclose(out) == 0 ? read_file(file, text, length, visit, error) : BB_MEMORY;
+        status = fclose(out) == 0 ? readers[file](text, length, visit_file[file], visit, error)
+                                  : BB_MEMORY;
         free(text);
     }
     if (status != BB_OK)

@@ -26,14 +26,11 @@ typedef struct {
 static void read_visit(const visit_files *files, bb_visit *visit)
 {
     bb_error error = {0};
-    bb_sweeps_reader *reader = NULL;
     const char *beach = files->text[0], *kit = files->text[1], *sweeps = files->text[2];
     hold(bb_beach_read(beach, strlen(beach), "beach.ini", visit, &error) == BB_OK, "beach.ini");
     hold(bb_kit_read(kit, strlen(kit), "kit.csv", visit, &error) == BB_OK, "kit.csv");
-    hold(bb_sweeps_begin(visit, "sweeps.csv", &reader, &error) == BB_OK &&
-             bb_sweeps_feed(reader, sweeps, strlen(sweeps)) == BB_OK &&
-             bb_sweeps_end(reader) == BB_OK, "sweeps.csv");
-    bb_sweeps_free(reader);
+    hold(bb_sweeps_read(sweeps, strlen(sweeps), "sweeps.csv", visit, &error) == BB_OK,
+         "sweeps.csv");
 }
 
 static void plan(const bb_visit *visit, const bb_profile *profile)

@@ -26,14 +26,11 @@ bb_profile *profile_of(const char *beach_ini, const char *kit_csv, const char *s
     bb_visit visit = {0};
     bb_profile *profile = NULL;
     bb_error error = {0};
-    bb_sweeps_reader *reader = NULL;
     ck_assert_int_eq(bb_beach_read(beach_ini, strlen(beach_ini), "beach.ini", &visit, &error),
                      BB_OK);
     ck_assert_int_eq(bb_kit_read(kit_csv, strlen(kit_csv), "kit.csv", &visit, &error), BB_OK);
-    ck_assert_int_eq(bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error), BB_OK);
-    ck_assert_int_eq(bb_sweeps_feed(reader, sweeps_csv, strlen(sweeps_csv)), BB_OK);
-    ck_assert_int_eq(bb_sweeps_end(reader), BB_OK);
-    bb_sweeps_free(reader);
+    ck_assert_int_eq(bb_sweeps_read(sweeps_csv, strlen(sweeps_csv), "sweeps.csv", &visit, &error),
+                     BB_OK);
     ck_assert_int_eq(bb_fit(&visit, NULL, &profile, &error), BB_OK);
     bb_visit_free(&visit);
     return profile;

@@ -96,17 +96,11 @@ static void digest_with(const char *file, const char *new_file, const char *old,
     }
     bb_visit visit = {0};
     bb_error error = {0};
-    bb_sweeps_reader *reader = NULL;
     bb_status status = bb_beach_read(texts[0], strlen(texts[0]), "beach.ini", &visit, &error);
     if (status == BB_OK)
         status = bb_kit_read(texts[1], strlen(texts[1]), "kit.csv", &visit, &error);
     if (status == BB_OK)
-        status = bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error);
-    if (status == BB_OK)
-        status = bb_sweeps_feed(reader, texts[2], strlen(texts[2]));
-    if (status == BB_OK)
-        status = bb_sweeps_end(reader);
-    bb_sweeps_free(reader);
+        status = bb_sweeps_read(texts[2], strlen(texts[2]), "sweeps.csv", &visit, &error);
     bb_error_text(&error, message, sizeof message);
     ck_assert_msg(status == BB_OK, "%s", message);
     ck_assert_int_eq(bb_digest(&visit, hex), BB_OK);

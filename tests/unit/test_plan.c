@@ -104,14 +104,10 @@ static const char kit[] = "target,shape,material,diameter_mm,group\n"
 static void read_visit(const char *rows, bb_visit *visit)
 {
     bb_error error = {0};
-    bb_sweeps_reader *reader = NULL;
     *visit = (bb_visit){0};
     ck_assert_int_eq(bb_beach_read(beach, strlen(beach), "beach.ini", visit, &error), BB_OK);
     ck_assert_int_eq(bb_kit_read(kit, strlen(kit), "kit.csv", visit, &error), BB_OK);
-    ck_assert_int_eq(bb_sweeps_begin(visit, "sweeps.csv", &reader, &error), BB_OK);
-    ck_assert_int_eq(bb_sweeps_feed(reader, rows, strlen(rows)), BB_OK);
-    ck_assert_int_eq(bb_sweeps_end(reader), BB_OK);
-    bb_sweeps_free(reader);
+    ck_assert_int_eq(bb_sweeps_read(rows, strlen(rows), "sweeps.csv", visit, &error), BB_OK);
 }
 
 static bb_plan *plan_of(const char *rows, int sweeps, double minutes)
