@@ -2,11 +2,12 @@
  * every refusal says what to sweep. build/adversarial does the same thousands of times. */
 #include "adversarial/adversary.h"
 #include "adversarial/trial.h"
+#include "cases.h"
 
 #include <check.h>
 #include <string.h>
 
-enum { VISITS = 4 };
+enum { VISITS = CASES(4, 1) };
 
 START_TEST(a_misleading_visit_is_fitted_right_or_refused)
 {

@@ -1,5 +1,6 @@
 /* What lies under a number: Bayes by hand, several readings, and the rules of the advice. */
 #include "brineband.h"
+#include "cases.h"
 #include "compare.h"
 #include "repeats.h"
 #include "small_visit.h"
@@ -108,7 +109,7 @@ START_TEST(the_range_holds_the_probability)
 {
     bb_profile *profile = small_profile();
     bb_judge *judge = judge_of(profile, 0, false, NAN);
-    for (int number = 0; number <= 80; number += 5) {
+    for (int number = 0; number <= 80; number += CASES(5, 20)) {
         const bb_judgement found = ask(judge, number, number < 80 ? number + 1 : -1, false);
         double sum = 0;
         for (size_t c = 0; c < found.class_count; c++) {

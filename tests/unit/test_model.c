@@ -4,11 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "cases.h"
 #include "compare.h"
 #include "model.h"
 #include "simulate/simulate.h"
 
-enum { CURVES = 2000, PARAMETERS_MAX = 128 };
+enum { CURVES = CASES(2000, 100), PARAMETERS_MAX = 128 };
 
 static double uniform(unsigned *state)
 {
