@@ -281,8 +281,9 @@ BB_API void bb_sweeps_free(bb_sweeps_reader *reader);
 BB_API bb_status bb_sweeps_read(const char *text, size_t length, const char *path, bb_visit *visit,
                                 bb_error *error);
 
-/* Parse "12-15,33-34" (or "none") against a machine's scale: each band (-?number)-(-?number),
- * rising, at least one number apart, on the machine's step. BB_INPUT says what is accepted. */
+/* Parse "12-15,33-34" (or "none") against a machine's scale: each band (-?number)-(-?number)
+ * or one number, rising, at least one number apart, on the machine's step; the dash may be an en
+ * dash. BB_INPUT says what is accepted. */
 BB_API bb_status bb_bands_read(const char *text, const bb_machine *machine, bb_bands *bands,
                                bb_error *error);
 

@@ -19,8 +19,8 @@ bb_status bb_refuse_number(const bb_place *place, const char *text, const bb_mac
 
 bool bb_bands_meant(const char *text)
 {
-    return strspn(text, "0123456789-, ") == strlen(text) && strchr(text, '-') != NULL &&
-           strpbrk(text, "0123456789") != NULL;
+    return strspn(text, "0123456789-\xE2\x80\x93, ") == strlen(text) &&
+           strpbrk(text, "-\x93") != NULL && strpbrk(text, "0123456789") != NULL;
 }
 
 static const char *skip_spaces(const char *text)
@@ -28,11 +28,25 @@ static const char *skip_spaces(const char *text)
     return text + strspn(text, " \t");
 }
 
-/* One band at *text, which moves on behind it. */
+/* Behind a dash, an ordinary one or an en dash as in print; NULL where there is none. */
+static const char *skip_dash(const char *text)
+{
+    static const char *const dashes[] = {"-", "\xE2\x80\x93"};
+    for (size_t i = 0; i < sizeof dashes / sizeof *dashes; i++)
+        if (strncmp(text, dashes[i], strlen(dashes[i])) == 0)
+            return text + strlen(dashes[i]);
+    return NULL;
+}
+
+/* One band at *text, which moves on behind it: two numbers, or one for a band of it alone. */
 static bool take_band(const char **text, long *low, long *high)
 {
     const char *end;
-    if (!bb_whole_start(*text, &end, low) || *end != '-' || !bb_whole_start(end + 1, &end, high))
+    if (!bb_whole_start(*text, &end, low))
+        return false;
+    const char *second = skip_dash(end);
+    *high = *low;
+    if (second != NULL && !bb_whole_start(second, &end, high))
         return false;
     *text = skip_spaces(end);
     return true;
@@ -64,7 +78,7 @@ static bb_status add_band(const bb_place *place, const char *text, const bb_mach
 bb_status bb_bands_read_at(const bb_place *place, const char *text, const bb_machine *machine,
                            bb_bands *bands)
 {
-    static const char accepted[] = "none, or bands such as 12-15,33-34; a number alone is 40-40";
+    static const char accepted[] = "none, or bands such as 12-15,33-34 or 40";
     bb_bands read = {0};
     const char *at = skip_spaces(text);
     long low, high;

@@ -154,10 +154,12 @@ none_match() { # REGEXP: no line of any screen does
     [[ "$status" -eq 2 && "$output" == *"'card.pdf' is one word too many; usage: brineband card PROFILE -o FILE"* ]]
     run "$BRINEBAND" check v
     [[ "$status" -eq 2 && "$output" == *"something is missing; usage: brineband check PROFILE SWEEPS.csv"* ]]
-    run "$BRINEBAND" reject v --bands 17
-    [[ "$status" -eq 2 && "$output" == *"a number alone is 40-40" ]]
-    run "$BRINEBAND" reject v --bands 17-17
-    [ "$status" -eq 0 ]
+    run "$BRINEBAND" reject v --bands 17-
+    [[ "$status" -eq 2 && "$output" == *"or bands such as 12-15,33-34 or 40" ]]
+    for bands in 17 17-17 17–17; do
+        run "$BRINEBAND" reject v --bands "$bands"
+        [ "$status" -eq 0 ]
+    done
 }
 
 @test "today's folder will do for its sweeps" {
