@@ -56,7 +56,7 @@ static double draw_boxes(struct flow *flow, int boxes, double side)
     const int each = (int)ceil(boxes / lines);
     for (int i = 0; i < boxes; i++)
         page_frame(flow->page, flow->x + LABEL * flow->width + i % each * side,
-                   flow->y + i / each * high, side - 3, high - 3, 0.8);
+                   flow->y + (double)(i / each) * high, side - 3, high - 3, 0.8);
     return lines * high;
 }
 

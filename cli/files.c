@@ -119,8 +119,8 @@ typedef bb_status text_reader(const char *text, size_t length, const char *path,
 
 static outcome read_into(text_reader *reader, const char *path, bb_visit *visit)
 {
-    char *text;
-    size_t length;
+    char *text = NULL;
+    size_t length = 0;
     outcome result = file_read(path, &text, &length);
     if (result != OUTCOME_DONE)
         return result;

@@ -76,10 +76,15 @@ static void describe(const struct option *option, char *text, size_t size)
 static bool read_number(const char *text, double *value, const char **end)
 {
     size_t length = strspn(text, "+-.eE0123456789");
-    char *stop;
-    *value = length > 0 && text[length] != 'x' && text[length] != 'X' ? strtod(text, &stop) : NAN;
-    *end = isfinite(*value) ? stop + strspn(stop, " ") : text;
-    return isfinite(*value) && stop > text;
+    char *stop = NULL;
+    *end = text;
+    if (length == 0 || text[length] == 'x' || text[length] == 'X')
+        return false;
+    *value = strtod(text, &stop);
+    if (!isfinite(*value))
+        return false;
+    *end = stop + strspn(stop, " ");
+    return stop > text;
 }
 
 static bool is_accepted(const struct option *option, double value, double shown)

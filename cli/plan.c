@@ -242,6 +242,7 @@ static outcome read_start(const struct arguments *arguments, int *start_min)
     *start_min = -1;
     if (text == NULL)
         return OUTCOME_DONE;
+    /* NOLINTNEXTLINE(cert-err34-c): two digits always fit */
     if (sscanf(text, "%2d:%2d%n", &hour, &minute, &used) != 2 || text[used] != '\0' || hour < 0 ||
         hour > 23 || minute < 0 || minute > 59)
         return fail_command("plan: --start takes a time of day, like 13:20, not '%s'", text);

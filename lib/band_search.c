@@ -33,7 +33,7 @@ bb_status bb_band_search_new(bb_band_rows *rows, int at_most, double patience,
 void bb_band_search_free(bb_band_search *search)
 {
     for (size_t i = 0; i < search->programme_count; i++)
-        free(search->programmes[i]);
+        free(search->programmes[i]); /* NOLINT(clang-analyzer-core.NullDereference): counted */
     free(search->programmes);
     free(search->trail);
     bb_band_path_free(&search->path);

@@ -165,7 +165,7 @@ static bb_band_set pick(const finder *f, const bb_band_set *sets, size_t count)
             (sets[i].count == best->count && compare_ranges(&sets[i], best) < 0))
             best = &sets[i];
     }
-    return *best;
+    return *best; /* NOLINT(clang-analyzer-core.NullDereference): there is one set at least */
 }
 
 static int64_t count_of(const finder *f, const bb_band_set *set)

@@ -55,7 +55,7 @@ static void curve_at(const bb_body_table *table, const double *features, double 
         derivative[n] = n * second[n - 1];
     }
     const int *curve = table->curve + (long)piece * table->features * 2 * terms;
-    for (int f = 0; f < table->features; f++, curve += 2 * terms) {
+    for (int f = 0; f < table->features; f++, curve += 2L * terms) {
         double weight = f == 0 ? 1.0 : features[f], part[4] = {0};
         for (int n = 0; n < terms; n++) {
             part[0] += curve[n] * basis[n];

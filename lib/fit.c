@@ -446,7 +446,7 @@ static bb_status look_around(fitting *fit, double sum_of_squares, bool *lower)
 /* The last solve, all the way; its evidence is the fit's. */
 static bb_status finish(fitting *fit, double *sum_of_squares, bb_error *error)
 {
-    bb_least_squares_evidence evidence;
+    bb_least_squares_evidence evidence = {0};
     bb_status status = descend(fit, fit->theta, FINAL_ITERATIONS, DESCENT_TOLERANCE, sum_of_squares);
     if (status != BB_MEMORY)
         status = solve(fit, fit->theta, BB_TRUST_DOGLEG, FINAL_ITERATIONS, TOLERANCE,

@@ -45,6 +45,7 @@ static bool make_room(holding *h)
     h->white = gsl_vector_alloc(n);
     h->draw = gsl_vector_alloc(p);
     h->along = gsl_vector_alloc(n);
+    /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): FEWEST readings have a place */
     h->depth_sd = calloc(n, sizeof *h->depth_sd);
     h->rng = gsl_rng_alloc(gsl_rng_mt19937);
     return h->gradients && h->root && h->theta_root && h->expected && h->off && h->white &&

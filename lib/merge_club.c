@@ -285,7 +285,7 @@ static bb_status set_shared(const making *of)
 {
     bb_profile *club = of->club;
     const size_t n = of->prior.count;
-    size_t index[BB_SHARED_MAX], s = 0;
+    size_t index[BB_SHARED_MAX] = {0}, s = 0;
     for (size_t i = 0; i < n; i++)
         if (bb_is_shared(&of->model->layout, i))
             index[s++] = i;

@@ -242,8 +242,8 @@ static bool shared_information(const bb_newcomer *of, const size_t *index, gsl_m
 
 bb_status bb_merge_shared(bb_merge *merge, const bb_newcomer *of)
 {
-    size_t index[BB_SHARED_MAX], place[BB_SHARED_MAX], s = 0;
-    double move[BB_SHARED_MAX];
+    size_t index[BB_SHARED_MAX] = {0}, place[BB_SHARED_MAX] = {0}, s = 0;
+    double move[BB_SHARED_MAX] = {0};
     for (size_t i = 0; i < of->n; i++)
         if (bb_is_shared(&of->model->layout, i)) {
             index[s] = i;

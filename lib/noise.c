@@ -322,7 +322,7 @@ bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *
 {
     const size_t terms = 2 + state->model->zone_count;
     bb_noise start = *noise;
-    double gradient[TERMS_MAX], next[TERMS_MAX], inverse[TERMS_MAX][TERMS_MAX],
+    double gradient[TERMS_MAX] = {0}, next[TERMS_MAX] = {0}, inverse[TERMS_MAX][TERMS_MAX] = {{0}},
         information[TERMS_MAX][TERMS_MAX];
     double value = bb_noise_log_posterior(state, cells, curvature, noise, gradient, inverse);
     if (!isfinite(value) || !invert(inverse, terms))

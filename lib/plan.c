@@ -92,6 +92,7 @@ static bb_status know_prior(planning *plan, bb_error *error)
         memcpy(plan->theta, prior.mean, p * sizeof *plan->theta);
         bb_model_noise_prior(plan->model, visit->zones, &noise);
         const bb_noise_level level = bb_noise_level_of(&noise, visit->zone_count);
+        /* NOLINTNEXTLINE(clang-analyzer-unix.Malloc): release() frees what planning has */
         status = bb_state_set(&plan->state, plan->model, plan->theta, &level, plan->answers);
     }
     bb_prior_free(&prior);

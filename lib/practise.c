@@ -51,10 +51,14 @@ static int shown(const bb_practice *practice, double value)
 static size_t pick(gsl_rng *rng, const double *chance, size_t count)
 {
     double left = gsl_rng_uniform(rng);
-    size_t i = 0;
-    while (i + 1 < count && left >= chance[i])
-        left -= chance[i++];
-    return i;
+    size_t last = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (left < chance[i])
+            return i;
+        left -= chance[i];
+        last = chance[i] > 0 ? i : last;
+    }
+    return last;
 }
 
 static const bb_candidate *pick_candidate(const bb_practice *practice, size_t class)
@@ -144,6 +148,8 @@ bb_status bb_practice_draw(bb_practice *practice, size_t readings, bb_round *rou
     }
     bb_outlook outlook;
     const bb_candidate *candidate = pick_candidate(practice, class);
+    if (candidate == NULL) /* no group is drawn of which nothing sounds */
+        return BB_RANGE;
     bb_status status = lay(practice, candidate, &outlook, &round->depth_m);
     memcpy(round->target, candidate->target.name, sizeof round->target);
     round->keep = judge->candidates.groups[class].keep;

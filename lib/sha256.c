@@ -23,7 +23,7 @@ static uint32_t rotate(uint32_t word, int bits)
 
 static void schedule(const unsigned char block[64], uint32_t words[64])
 {
-    for (int t = 0; t < 16; t++)
+    for (size_t t = 0; t < 16; t++)
         words[t] = (uint32_t)block[4 * t] << 24 | (uint32_t)block[4 * t + 1] << 16 |
                    (uint32_t)block[4 * t + 2] << 8 | block[4 * t + 3];
     for (int t = 16; t < 64; t++) {
@@ -89,6 +89,6 @@ void bb_sha256_end(bb_sha256 *hash, char hex[BB_DIGEST_BYTES])
     size_t used = (size_t)(hash->length % 64);
     bb_sha256_feed(hash, padding, used < 56 ? 56 - used : 120 - used);
     bb_sha256_feed(hash, bits, sizeof bits);
-    for (int i = 0; i < 8; i++)
+    for (size_t i = 0; i < 8; i++)
         (void)snprintf(hex + 8 * i, 9, "%08lx", (unsigned long)hash->state[i]);
 }

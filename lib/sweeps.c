@@ -445,8 +445,9 @@ bb_status bb_sweeps_read(const char *text, size_t length, const char *path, bb_v
 {
     bb_sweeps_reader *reader = NULL;
     bb_status status = bb_sweeps_begin(visit, path, &reader, error);
-    if (status == BB_OK)
-        status = bb_sweeps_feed(reader, text, length);
+    if (reader == NULL)
+        return status;
+    status = bb_sweeps_feed(reader, text, length);
     if (status == BB_OK)
         status = bb_sweeps_end(reader);
     bb_sweeps_free(reader);

@@ -114,14 +114,12 @@ static bb_status read_header(bb_table *table)
 
 static bb_status refuse_missing_header(const bb_table *table)
 {
-    char header[BB_COLUMNS_MAX * BB_COLUMN_BYTES] = "";
-    for (size_t column = 0; column < table->form->column_count; column++) {
-        if (!table->form->columns[column].required)
-            continue;
-        if (header[0] != '\0')
-            (void)strcat(header, ",");
-        (void)strcat(header, table->form->columns[column].name);
-    }
+    char header[BB_COLUMNS_MAX * (BB_COLUMN_BYTES + 1)] = "";
+    size_t length = 0;
+    for (size_t column = 0; column < table->form->column_count; column++)
+        if (table->form->columns[column].required)
+            length += (size_t)snprintf(header + length, sizeof header - length, "%s%s",
+                                       length > 0 ? "," : "", table->form->columns[column].name);
     bb_place place = place_of(table, table->line > 0 ? table->line : 1, 0);
     return bb_refuse(&place, "no header", "a first line such as %s", header);
 }
