@@ -167,6 +167,21 @@ same:
 	$(PACKAGES) build tests sanitizers
 	@bash tests/same.sh $(BUILD)
 
+# Three readers of the code that do not compile it; some minutes.
+LINTED = $(filter-out lib/body_table_data.c,$(wildcard lib/*.c cli/*.c))
+LINT_FLAGS = -std=c11 -D_XOPEN_SOURCE=700 -Iinclude -Ilib -Itests -I$(BUILD)/generated $(FOUND_CFLAGS)
+lint:
+	$(PACKAGES) build tests lint
+	$(AGAIN) all
+	@sh tests/lint.sh $(BUILD) "$(LINT_FLAGS)" $(LINTED)
+
+# The command tests, each command of theirs under valgrind; some minutes. TESTS names fewer.
+TESTS ?= tests/cli
+valgrind:
+	$(PACKAGES) build tests lint
+	$(AGAIN) all
+	@sh tests/valgrind.sh $(BUILD) $(TESTS)
+
 bench:
 	$(PACKAGES) build bench
 	$(AGAIN) all
@@ -256,7 +271,7 @@ deb: dist
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all picture tables demo check tested sanitize sanitize-gcc sanitize-clang sanitize-threads same fuzz fuzz-minutes fuzzers failure bench \
+.PHONY: all picture tables demo check tested sanitize sanitize-gcc sanitize-clang sanitize-threads same fuzz fuzz-minutes fuzzers failure lint valgrind bench \
         calibration reference install uninstall dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:

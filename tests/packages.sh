@@ -10,7 +10,9 @@ tests='check bats g++ jq mandoc poppler-utils zsh binutils
 sanitizers='clang libclang-rt-14-dev'
 reference='doxygen'
 package='dpkg-dev debhelper lintian'
-bench='python3 python3-numpy python3-scipy r-cran-metafor valgrind'
+bench='python3 python3-numpy python3-scipy python3-pandas r-cran-data.table
+       r-cran-metafor valgrind'
+lint='clang-tidy cppcheck valgrind'
 
 wanted=
 for set in "$@"; do
@@ -21,7 +23,8 @@ for set in "$@"; do
     reference) wanted="$wanted $reference" ;;
     package) wanted="$wanted $package" ;;
     bench) wanted="$wanted $bench" ;;
-    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, reference, package, bench" >&2; exit 2 ;;
+    lint) wanted="$wanted $lint" ;;
+    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, reference, package, bench, lint" >&2; exit 2 ;;
     esac
 done
 
