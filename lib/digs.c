@@ -196,7 +196,7 @@ static bb_status check_whole(reader *of, const bb_table *table, bb_dig *dig)
                              : "the number that was dug");
 }
 
-static bb_status take_row(void *context, const bb_table *table)
+static bb_status take_row(void *context, bb_table *table)
 {
     static bb_status (*const steps[])(reader *, const bb_table *, bb_dig *) = {
         read_zone, read_readings, read_found,    read_depth,
@@ -235,7 +235,7 @@ bb_status bb_digs_read(const char *text, size_t length, const char *path,
                        const bb_profile *profile, bb_digs *digs, bb_error *error)
 {
     reader of = {.profile = profile, .error = error};
-    const bb_table_form form = {columns, COLUMNS, take_row, &of};
+    const bb_table_form form = {columns, COLUMNS, take_row, NULL, &of};
     bb_table *table = NULL;
     bb_status status = begin(&of, digs);
     if (status != BB_OK)

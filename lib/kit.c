@@ -226,7 +226,7 @@ static bb_status check_mass(const bb_table *table, bb_target *target)
                      most * full_kg * 1000);
 }
 
-static bb_status take_row(void *context, const bb_table *table)
+static bb_status take_row(void *context, bb_table *table)
 {
     static bb_status (*const steps[])(const bb_table *, bb_target *) = {
         read_shape, read_materials, read_sizes, read_group, read_keep, check_body, check_mass,
@@ -268,7 +268,7 @@ bb_status bb_kit_read(const char *text, size_t length, const char *path, bb_visi
     struct kit kit = {calloc(BB_TARGETS_MAX, sizeof *kit.targets), 0};
     if (kit.targets == NULL)
         return bb_out_of_memory(error);
-    bb_table_form form = {columns, COLUMNS, take_row, &kit};
+    bb_table_form form = {columns, COLUMNS, take_row, NULL, &kit};
     bb_status status = read_rows(&form, text, length, path, error);
     if (status != BB_OK || kit.count == 0) {
         free(kit.targets);

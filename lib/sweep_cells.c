@@ -84,20 +84,22 @@ static bb_status grow_slots(bb_sweep_cells *cells)
     return BB_OK;
 }
 
-bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep)
+bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep, size_t *index)
 {
     if (2 * cells->count >= cells->slot_count && grow_slots(cells) != BB_OK)
         return BB_MEMORY;
     size_t slot = slot_of(cells, sweep);
     if (cells->slots[slot] != 0) {
-        cells->cells[cells->slots[slot] - 1].count += sweep->count;
+        *index = cells->slots[slot] - 1;
+        cells->cells[*index].count += sweep->count;
         return BB_OK;
     }
     bb_cell *grown = bb_grown(cells->cells, cells->count + 1, &cells->room, sizeof *grown);
     if (grown == NULL)
         return BB_MEMORY;
     cells->cells = grown;
-    cells->cells[cells->count++] = *sweep;
+    *index = cells->count++;
+    cells->cells[*index] = *sweep;
     cells->slots[slot] = cells->count;
     return BB_OK;
 }

@@ -11,8 +11,9 @@ typedef struct {
     size_t slot_count;
 } bb_sweep_cells;
 
-/* Adds cell->count sweeps to their cell; line and laying are kept of the first. BB_MEMORY. */
-bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep);
+/* Adds sweep->count sweeps to their cell; line and laying are kept of the first. index: which cell.
+ * BB_MEMORY. */
+bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep, size_t *index);
 
 /* Sorts the cells and gives them up; the caller frees them. NULL when there are none. */
 bb_cell *bb_sweep_cells_take(bb_sweep_cells *cells);

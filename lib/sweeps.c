@@ -42,6 +42,7 @@ struct bb_sweeps_reader {
     bb_bare bare[BB_ZONES_MAX];
     bb_bare_tail tails[BB_ZONES_MAX];
     bb_cell last; /* where the latest sweep was made */
+    size_t latest; /* which cell it is */
     double sweep_count;
 };
 
@@ -282,13 +283,18 @@ static void number_laying(bb_sweeps_reader *reader, bb_cell *sweep)
     reader->last = *sweep;
 }
 
-static bb_status add_sweep(bb_sweeps_reader *reader, const bb_cell *sweep)
+static void count_sweep(bb_sweeps_reader *reader, const bb_cell *sweep)
 {
     reader->sweep_count += sweep->count;
     if (sweep->target == BB_TARGET_SAND && sweep->setting == 0)
         bb_bare_add(&reader->bare[sweep->zone], &reader->tails[sweep->zone],
                     &reader->visit->machine, sweep);
-    if (bb_sweep_cells_add(&reader->cells, sweep) != BB_OK)
+}
+
+static bb_status add_sweep(bb_sweeps_reader *reader, const bb_cell *sweep)
+{
+    count_sweep(reader, sweep);
+    if (bb_sweep_cells_add(&reader->cells, sweep, &reader->latest) != BB_OK)
         return bb_out_of_memory(reader->error);
     return BB_OK;
 }
@@ -325,7 +331,19 @@ static bb_status read_readings(bb_sweeps_reader *reader, bb_cell *sweep)
     return BB_OK;
 }
 
-static bb_status take_row(void *context, const bb_table *table)
+/* A row of one sweep, which is the cell at index, once more. */
+static void take_again(void *context, size_t index, long line)
+{
+    bb_sweeps_reader *reader = context;
+    bb_cell sweep = reader->cells.cells[index];
+    sweep.line = line;
+    sweep.count = 1;
+    number_laying(reader, &sweep);
+    count_sweep(reader, &sweep);
+    reader->cells.cells[index].count += 1;
+}
+
+static bb_status take_row(void *context, bb_table *table)
 {
     static bb_status (*const steps[])(bb_sweeps_reader *, bb_cell *) = {
         read_zone,  read_target, read_depth,   read_height,
@@ -339,7 +357,11 @@ static bb_status take_row(void *context, const bb_table *table)
             return status;
     }
     number_laying(reader, &sweep);
-    return read_readings(reader, &sweep);
+    const double before = reader->sweep_count;
+    bb_status status = read_readings(reader, &sweep);
+    if (status == BB_OK && reader->sweep_count == before + 1)
+        bb_table_keep(table, reader->latest);
+    return status;
 }
 
 /* ---- the reader */
@@ -372,7 +394,7 @@ bb_status bb_sweeps_begin(bb_visit *visit, const char *path, bb_sweeps_reader **
         return bb_out_of_memory(error);
     made->visit = visit;
     made->error = error;
-    made->form = (bb_table_form){columns, COLUMNS, take_row, made};
+    made->form = (bb_table_form){columns, COLUMNS, take_row, take_again, made};
     bb_status status = bb_table_open(&made->form, path, error, &made->table);
     if (status != BB_OK) {
         free(made);

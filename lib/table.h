@@ -22,7 +22,8 @@ typedef struct bb_table bb_table;
 typedef struct {
     const bb_column *columns;
     size_t column_count;
-    bb_status (*take_row)(void *context, const bb_table *table);
+    bb_status (*take_row)(void *context, bb_table *table);
+    void (*take_again)(void *context, size_t meaning, long line); /* NULL: no line is kept */
     void *context;
 } bb_table_form;
 
@@ -39,5 +40,8 @@ void bb_table_free(bb_table *table);
 const char *bb_table_text(const bb_table *table, size_t column);
 bb_place bb_table_place(const bb_table *table, size_t column);
 long bb_table_line(const bb_table *table);
+
+/* From take_row: this row's line may be given to take_again, with its meaning, when it comes again. */
+void bb_table_keep(bb_table *table, size_t meaning);
 
 #endif

@@ -532,6 +532,75 @@ START_TEST(the_order_of_rows_does_not_change_the_cells)
 }
 END_TEST
 
+static const char *const said_again[] = {
+    "wet,sand,,22,,,,", "wet,ring,5,30,,,,",      "wet,ring,5,30,,1,,",  "wet,ring,5,30,,3,,",
+    "wet,sand,,,,,no,", "wet,sand,,21 22,,,,",    "damp,sand,,40,,,,",   "wet,ring,5,30,12,,,",
+    "wet,sand,,23,,,,", "wet,ring,10,31,,,,8:10", "air,ring,5,33,,,,",   "wet, ring ,5,30,,,,",
+    "wet,sand,,24,,,,", "wet,ring,5,,,,yes,",     "damp,sand,,,,2,no,",  "damp,ring,3,36,,,,",
+};
+
+static void read_said_again(bb_visit *visit, bool quoted)
+{
+    enum { ROWS = 3000 };
+    bb_sweeps_reader *reader = NULL;
+    unsigned state = 1;
+    begin_visit(visit);
+    ck_assert_int_eq(bb_sweeps_begin(visit, "sweeps.csv", &reader, NULL), BB_OK);
+    ck_assert_int_eq(feed(reader, "zone,target,depth_cm,reading,height_cm,times,heard,time\n"),
+                     BB_OK);
+    for (int i = 0; i < ROWS; i++) {
+        char row[64];
+        state = state * 1664525U + 1013904223U;
+        const char *said = said_again[state >> 28];
+        const size_t zone = strcspn(said, ",");
+        (void)snprintf(row, sizeof row, quoted ? "\"%.*s\"%s\n" : "%.*s%s\n", (int)zone, said,
+                       said + zone);
+        ck_assert_int_eq(feed(reader, row), BB_OK);
+    }
+    ck_assert_int_eq(feed(reader, "wet,sand,,22,,,,\n"), BB_OK);
+    ck_assert_int_eq(bb_sweeps_end(reader), BB_OK);
+    bb_sweeps_free(reader);
+}
+
+/* Quotes keep a line from being known again, so that each is read field by field. */
+START_TEST(a_line_that_comes_again_says_what_it_said)
+{
+    static dump dumps[2];
+    bb_visit visits[2];
+    for (int i = 0; i < 2; i++) {
+        read_said_again(&visits[i], i == 1);
+        dumps[i].length = 0;
+        say_visit(&dumps[i], &visits[i]);
+    }
+    ck_assert_str_eq(dumps[0].text, dumps[1].text);
+    ck_assert_uint_eq(visits[0].cell_count, visits[1].cell_count);
+    for (size_t i = 0; i < visits[0].cell_count; i++) {
+        ck_assert_int_eq(visits[0].cells[i].laying, visits[1].cells[i].laying);
+        ck_assert_int_eq(visits[0].cells[i].line, visits[1].cells[i].line);
+    }
+    ck_assert(visits[0].sweep_count == visits[1].sweep_count);
+    for (int i = 0; i < 2; i++)
+        bb_visit_free(&visits[i]);
+}
+END_TEST
+
+START_TEST(a_line_known_again_keeps_the_place_of_what_follows)
+{
+    bb_visit visit;
+    bb_error error = {0};
+    bb_sweeps_reader *reader = NULL;
+    begin_visit(&visit);
+    ck_assert_int_eq(bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error), BB_OK);
+    ck_assert_int_eq(feed(reader, "zone,target,depth_cm,reading\nwet,sand,,1\nwet,sand,,1\r\n"
+                                  "wet,sand,,1\nwet,sand,,81\n"),
+                     BB_INPUT);
+    ck_assert_int_eq(error.line, 5);
+    ck_assert_int_eq(error.column, 4);
+    bb_sweeps_free(reader);
+    bb_visit_free(&visit);
+}
+END_TEST
+
 Suite *suite_reading(void)
 {
     Suite *suite = suite_create("reading");
@@ -548,6 +617,8 @@ Suite *suite_reading(void)
     tcase_add_test(contracts, bands_on_the_command_line_are_read_against_the_scale);
     tcase_add_test(contracts, quantities_turn_into_si_to_the_last_bit);
     tcase_add_test(contracts, the_order_of_rows_does_not_change_the_cells);
+    tcase_add_test(contracts, a_line_that_comes_again_says_what_it_said);
+    tcase_add_test(contracts, a_line_known_again_keeps_the_place_of_what_follows);
     suite_add_tcase(suite, contracts);
     return suite;
 }
