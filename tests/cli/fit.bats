@@ -108,3 +108,14 @@ END
     cmp before v/profile.json
     [ "$(ls v | wc -l)" -eq 4 ]
 }
+
+@test "a long reading shows how far it is, and interrupted leaves nothing behind" {
+    mv v/sweeps.csv rows
+    mkfifo v/sweeps.csv
+    jq -nr 'range(9000) | "wet,sand,,22,,,"' >more
+    { cat rows; for ((i = 0; i < 100; i++)); do cat more; sleep 0.05; done; } >v/sweeps.csv 2>/dev/null &
+    run script -qec "timeout --preserve-status -s INT 2.5 '$BRINEBAND' fit v" /dev/null
+    [ "$status" -eq 130 ]
+    [[ "$output" == *"v/sweeps.csv: "*" MB read"* ]]
+    [ "$(ls v)" = "$(printf 'beach.ini\nkit.csv\nsweeps.csv')" ]
+}
