@@ -138,13 +138,19 @@ static void say_profile(const finding *of)
 
 static void say_words(const finding *of)
 {
+    if (of->check->learned_from) {
+        say_answer("This proves nothing: these are the very sweeps that the profile was learned "
+                   "from. Sweep fresh ones.");
+        say_gap();
+    }
     for (size_t s = 0; s < of->check->setting_count; s++) {
         const bb_check_setting *setting = &of->check->settings[s];
         for (size_t z = 0; z < setting->zone_count; z++)
             say_zone(of, setting, &setting->zones[z]);
         say_targets(of, setting);
     }
-    say_profile(of);
+    if (!of->check->learned_from)
+        say_profile(of);
 }
 
 /* ---------------------------------------------------------------- JSON */
@@ -219,7 +225,8 @@ static json_t *finding_json(const finding *of)
 {
     const bb_check *check = of->check;
     const bb_check_setting *asked = &check->settings[0];
-    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "bands", bands_json(&asked->bands), "zones",
+    return json_pack("{s:o,s:b,s:o,s:o,s:o,s:o,s:o,s:o}", "bands", bands_json(&asked->bands),
+                     "learned_from", check->learned_from, "zones",
                      zones_json(of, asked), "targets", targets_json(of, asked), "profile_holds",
                      tested(check) ? json_boolean(check->holds) : json_null(),
                      "p_value", json_number_or_null(check->p_value), "changed", change_json(of),

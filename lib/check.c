@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "digest.h"
 #include "holds.h"
 #include "predictor.h"
 #include "status.h"
@@ -165,10 +166,15 @@ bb_status bb_check_new(const bb_predictor *predictor, const bb_visit *fresh,
         return bb_error_say(error, BB_RANGE,
                             "the sweeps must name the profile's zones and targets");
     bb_check *check = calloc(1, sizeof *check);
+    char digest[BB_DIGEST_BYTES];
     bb_status status = check == NULL ? BB_MEMORY : make_room(fresh, bands, check);
     if (status == BB_OK) {
         count_cells(fresh, check);
         set_limits(check, quiet);
+        status = bb_digest(fresh, digest);
+    }
+    if (status == BB_OK) {
+        check->learned_from = strcmp(digest, predictor->digest) == 0;
         status = bb_holds_test(predictor, fresh, check);
     }
     if (status != BB_OK) {

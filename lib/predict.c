@@ -42,6 +42,7 @@ static bb_status fill(bb_predictor *made, const bb_profile *profile, bb_error *e
     made->answers = calloc(targets + 1, sizeof *made->answers);
     made->air_sweeps = profile->air_sweeps;
     made->pooled_visits = profile->pooled_visits;
+    memcpy(made->digest, profile->digest, sizeof made->digest);
     if (!made->zones || !made->targets || !made->bare || !made->covariance ||
         !made->target_sweeps || !made->theta || !made->answers)
         return BB_MEMORY;

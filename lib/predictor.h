@@ -17,6 +17,7 @@ struct bb_predictor {
     double *target_sweeps; /* as in the profile */
     double air_sweeps;
     int pooled_visits;
+    char digest[BB_DIGEST_BYTES]; /* of the sweeps it was learned from */
 };
 
 /* Add weight times the normal (mean, sd) integrated over each number to p; numbers beyond eight

@@ -213,6 +213,16 @@ END
     [ "$(echo "$output" | field "d['profile_holds']")" = True ]
 }
 
+@test "check does not take the sweeps it learned from for a proof" {
+    run "$BRINEBAND" check v v/sweeps.csv
+    [ "$status" -eq 0 ]
+    [[ "${output//$'\n'/ }" == "This proves nothing: these are the very sweeps that the profile was learned from"* ]]
+    [[ "$output" != *"still holds"* ]]
+    [ "$("$BRINEBAND" check v v/sweeps.csv --json | field "(d['learned_from'], d['profile_holds'])")" = "(True, None)" ]
+    { cat v/sweeps.csv; echo "wet,sand,,23"; } >more.csv
+    [ "$("$BRINEBAND" check v more.csv --json | field "d['learned_from']")" = False ]
+}
+
 @test "a plan keeps to the turn-back time" {
     sed -i 's/^\[beach\]/[beach]\nturn_back = 15:00/' v/beach.ini
     "$BRINEBAND" fit v >/dev/null
