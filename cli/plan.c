@@ -121,21 +121,32 @@ static void say_doubt(const answer *of)
             of->from_profile ? "" : " (by physics; fit what you have for a sharper plan)");
 }
 
+static bool pumps_sand(const bb_plan *plan)
+{
+    size_t i = 0;
+    while (i < plan->stop_count && plan->stops[i].target != BB_TARGET_SAND)
+        i++;
+    return i < plan->stop_count;
+}
+
+/* Cautions come first: a plan sends its reader to the water's edge. */
 static void say_plan(const answer *of)
 {
     phrase sweeps;
     if (of->plan->stop_count == 0) {
         say_answer("Nothing more to sweep would help much: 'brineband reject' has what it needs.");
-    } else {
-        say_answer("Next, %s:", counted(&sweeps, of->plan->sweeps, "sweep", "sweeps"));
-        say_stops(of);
-        say_gap();
-        say_times(of);
-        say_doubt(of);
-        say("Bare sand: 15 pumps; 10 more unless the last five stayed within what was seen before.");
+        return;
     }
-    say_gap();
     say_cautions();
+    say_gap();
+    say_answer("Next, %s:", counted(&sweeps, of->plan->sweeps, "sweep", "sweeps"));
+    say_stops(of);
+    say_gap();
+    say_times(of);
+    say_doubt(of);
+    if (pumps_sand(of->plan))
+        say("Bare sand: 15 pumps; 10 more unless the last five stayed within what was seen "
+            "before.");
 }
 
 /* ---------------------------------------------------------------- JSON */
