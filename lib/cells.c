@@ -70,11 +70,13 @@ static int side_of(const bb_machine *machine, int number)
     return (number >= machine->scale_high) - (number <= machine->scale_low);
 }
 
-static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *cell, bool new_place)
+static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *cell,
+                        bool same_laying, bool new_place)
 {
     if (new_place)
         cells->places[cells->place_count++] =
             (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, cell->hour},
+                       .same = same_laying && cell->target == BB_TARGET_SAND,
                        .first = cells->reading_count};
     bb_site *place = &cells->places[cells->place_count - 1];
     place->count++;
@@ -127,10 +129,11 @@ bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
         if (teaches(&visit->cells[i]))
             sorted[count++] = &visit->cells[i];
     qsort(sorted, count, sizeof *sorted, by_reading);
-    for (size_t i = 0; i < count; i++)
-        add_reading(cells, visit, sorted[i],
-                    i == 0 || !bb_same_laying(sorted[i - 1], sorted[i]) ||
-                        !same_hour(sorted[i - 1]->hour, sorted[i]->hour));
+    for (size_t i = 0; i < count; i++) {
+        const bool same_laying = i > 0 && bb_same_laying(sorted[i - 1], sorted[i]);
+        add_reading(cells, visit, sorted[i], same_laying,
+                    !same_laying || !same_hour(sorted[i - 1]->hour, sorted[i]->hour));
+    }
     share_layings(cells);
     free(sorted);
     return BB_OK;
@@ -156,13 +159,17 @@ static double turnover_trust(const bb_signal *signal)
 bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
 {
     const double step = state->model->machine.scale_step;
+    bb_expected expected = {0};
     for (size_t r = 0; r < cells->row_count; r++)
         cells->rows[r].many = cells->rows[r].mean = 0;
     for (size_t i = 0; i < cells->place_count; i++) {
         bb_site *place = &cells->places[i];
-        bb_expected expected;
-        bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
-        if (status == BB_OK)
+        bb_status status = BB_OK;
+        if (place->same)
+            place->signal = place[-1].signal;
+        else
+            status = bb_signal_at(state, &place->point, NULL, &place->signal);
+        if (status == BB_OK && !place->same)
             status = bb_expect(state, &place->point, &expected, NULL);
         if (status != BB_OK)
             return status;
@@ -206,7 +213,11 @@ bb_status bb_cells_ready(bb_cells *cells, const bb_state *state)
     for (size_t r = 0; r < cells->row_count; r++) {
         const bb_row *row = &cells->rows[r];
         bb_site *place = &cells->places[row->place];
-        if (r == 0 || cells->rows[r - 1].place != row->place) {
+        if (r > 0 && cells->rows[r - 1].place != row->place && place->same) {
+            place->signal = place[-1].signal;
+            place->gradient = place[-1].gradient;
+            place->beside = place[-1].beside;
+        } else if (r == 0 || cells->rows[r - 1].place != row->place) {
             bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
             if (status == BB_OK)
                 status = bb_expect(state, &place->point, &expected, &place->gradient);

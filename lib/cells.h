@@ -18,6 +18,7 @@ typedef struct {
     bb_point point;
     size_t first, count; /* its readings */
     double sweeps;
+    bool same;       /* bare sand as the place before, at another hour: the same is expected */
     double laying;   /* sweeps of the same zone, target, depth and height at any hour: they share the
                         depth error of one laying */
     double variance; /* of one reading about the expectation, with rounding and depth error */

@@ -6,16 +6,22 @@
 #include <string.h>
 
 #include <gsl/gsl_blas.h>
-#include <gsl/gsl_linalg.h>
+
+#include "symmetric.h"
 
 bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curvature *curvature)
 {
     const size_t n = prior->count;
+    const size_t places = cells->place_count + 1;
     *curvature = (bb_curvature){.count = n,
                                 .prior = calloc(n * n, sizeof *curvature->prior),
-                                .matrix = calloc(n * n, sizeof *curvature->matrix),
-                                .variance = calloc(cells->place_count + 1, sizeof(double))};
-    if (!curvature->prior || !curvature->matrix || !curvature->variance) {
+                                .factor = calloc(n * n, sizeof *curvature->factor),
+                                .inverse = calloc(n * n, sizeof *curvature->inverse),
+                                .room = calloc(n * n, sizeof *curvature->room),
+                                .variance = calloc(places, sizeof *curvature->variance),
+                                .half_by = calloc(places, sizeof *curvature->half_by)};
+    if (!curvature->prior || !curvature->factor || !curvature->inverse || !curvature->room ||
+        !curvature->variance || !curvature->half_by) {
         bb_curvature_free(curvature);
         return BB_MEMORY;
     }
@@ -28,52 +34,45 @@ bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curv
 void bb_curvature_free(bb_curvature *curvature)
 {
     free(curvature->prior);
-    free(curvature->matrix);
+    free(curvature->factor);
+    free(curvature->inverse);
+    free(curvature->room);
     free(curvature->variance);
+    free(curvature->half_by);
     *curvature = (bb_curvature){0};
 }
 
-static void add_place(bb_curvature *curvature, const bb_site *place, double variance)
+static void add_gradient(const bb_gradient *gradient, double information, double *matrix,
+                         size_t count)
 {
-    const bb_gradient *gradient = &place->gradient;
     for (int i = 0; i < gradient->count; i++) {
-        if (gradient->column[i] < 0)
-            continue;
-        const size_t row = (size_t)gradient->column[i];
-        const double along = place->information / variance * gradient->value[i];
-        for (int j = 0; j < gradient->count; j++)
-            if (gradient->column[j] >= 0 && gradient->column[j] <= gradient->column[i])
-                curvature->matrix[row * curvature->count + (size_t)gradient->column[j]] +=
-                    along * gradient->value[j];
+        double *row = matrix + (size_t)gradient->column[i] * count;
+        const double along = information * gradient->value[i];
+        for (int j = 0; j <= i; j++)
+            row[gradient->column[j]] += along * gradient->value[j];
     }
 }
 
 double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells)
 {
     const size_t n = curvature->count;
-    gsl_matrix_view matrix = gsl_matrix_view_array(curvature->matrix, n, n);
-    memcpy(curvature->matrix, curvature->prior, n * n * sizeof *curvature->matrix);
-    for (size_t i = 0; i < cells->place_count; i++)
-        if (cells->places[i].information > 0)
-            add_place(curvature, &cells->places[i], curvature->variance[i]);
-    if (gsl_linalg_cholesky_decomp1(&matrix.matrix) != 0)
+    memcpy(curvature->factor, curvature->prior, n * n * sizeof *curvature->factor);
+    for (size_t i = 0, next; i < cells->place_count; i = next) {
+        double information = 0;
+        for (next = i; next < cells->place_count && (next == i || cells->places[next].same); next++)
+            information += cells->places[next].information / curvature->variance[next];
+        if (information > 0)
+            add_gradient(&cells->places[i].gradient, information, curvature->factor, n);
+    }
+    if (!bb_symmetric_factor(curvature->factor, n))
         return NAN;
     double sum = 0;
     for (size_t i = 0; i < n; i++)
-        sum += log(curvature->matrix[i * n + i]);
+        sum += log(curvature->factor[i * n + i]);
     return sum;
 }
 
-bool bb_curvature_invert(bb_curvature *curvature)
+void bb_curvature_invert(bb_curvature *curvature)
 {
-    gsl_matrix_view matrix =
-        gsl_matrix_view_array(curvature->matrix, curvature->count, curvature->count);
-    return gsl_linalg_cholesky_invert(&matrix.matrix) == 0;
-}
-
-double bb_curvature_leverage(const bb_curvature *curvature, const bb_cells *cells, size_t place)
-{
-    const bb_site *of = &cells->places[place];
-    return of->information / curvature->variance[place] *
-           bb_gradient_variance(curvature->matrix, curvature->count, &of->gradient);
+    bb_symmetric_invert(curvature->factor, curvature->count, curvature->room, curvature->inverse);
 }

@@ -9,8 +9,11 @@
 typedef struct {
     size_t count;    /* parameters */
     double *prior;   /* count x count, what the prior says */
-    double *matrix;  /* count x count, lower triangle: the curvature, then its factor or inverse */
-    double *variance; /* one a place, of one reading */
+    double *factor;  /* count x count, lower triangle, of the curvature */
+    double *inverse; /* count x count, of the curvature */
+    double *room;    /* count x count, to invert in */
+    double *variance;      /* one a place, of one reading */
+    double (*half_by)[3];  /* half its derivatives by the noise terms of the place */
 } bb_curvature;
 
 /* For the places of cells. BB_MEMORY. */
@@ -20,10 +23,7 @@ void bb_curvature_free(bb_curvature *curvature);
 /* Half the log of the determinant with the variances that are set, NAN when it is not positive. */
 double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells);
 
-/* After bb_curvature_half_log, once: makes ready for the leverages. False when it cannot. */
-bool bb_curvature_invert(bb_curvature *curvature);
-
-/* Share of a place's expectation that its own readings decide, times its sweeps. */
-double bb_curvature_leverage(const bb_curvature *curvature, const bb_cells *cells, size_t place);
+/* After bb_curvature_half_log: sets the inverse. */
+void bb_curvature_invert(bb_curvature *curvature);
 
 #endif

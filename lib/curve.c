@@ -6,7 +6,6 @@
 #include "curve.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <string.h>
 
 const double bb_curve_angle_deg[BB_CURVE_KNOTS] = {-90, -40, 0, 10, 25, 45, 65, 80, 90};
@@ -81,8 +80,8 @@ void bb_curve_set(bb_curve *curve, const double parameters[BB_CURVE_PARAMETERS])
 static int span_of(double angle_deg, double *along)
 {
     int i = 0;
-    while (i < SPANS - 1 && angle_deg > bb_curve_angle_deg[i + 1])
-        i++;
+    for (int knot = 1; knot < SPANS; knot++)
+        i += angle_deg > bb_curve_angle_deg[knot];
     *along = fmin(fmax((angle_deg - bb_curve_angle_deg[i]) / span_width(i), 0), 1);
     return i;
 }
@@ -112,4 +111,20 @@ double bb_curve_bend(const bb_curve *curve, double angle_deg)
     const double width = span_width(i);
     return (6 * (1 - 2 * t) * (curve->value[i + 1] - curve->value[i]) / width +
             (6 * t - 4) * curve->slope[i] + (6 * t - 2) * curve->slope[i + 1]) / width;
+}
+
+bool bb_curve_is_one_span(double from_deg, double to_deg)
+{
+    double t;
+    return from_deg >= bb_curve_angle_deg[0] &&
+           to_deg <= bb_curve_angle_deg[span_of(from_deg, &t) + 1];
+}
+
+/* The slope is a parabola whose middle is 1.5 secants less a quarter of the slopes at the knots. */
+double bb_curve_steepest(const bb_curve *curve, double angle_deg)
+{
+    double t;
+    const int i = span_of(angle_deg, &t);
+    const double secant = (curve->value[i + 1] - curve->value[i]) / span_width(i);
+    return fmax(1.5 * secant, fmax(curve->slope[i], curve->slope[i + 1]));
 }

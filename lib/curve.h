@@ -2,6 +2,8 @@
 #ifndef BB_CURVE_H
 #define BB_CURVE_H
 
+#include <stdbool.h>
+
 enum { BB_CURVE_KNOTS = 9, BB_CURVE_SPANS = 8, BB_CURVE_PARAMETERS = 10 };
 
 extern const double bb_curve_angle_deg[BB_CURVE_KNOTS];
@@ -30,5 +32,11 @@ double bb_curve_number(const bb_curve *curve, double angle_deg, double *slope,
 
 /* The curve's second derivative there, numbers per square degree. */
 double bb_curve_bend(const bb_curve *curve, double angle_deg);
+
+/* No knot lies between the angles, and both are on the scale. */
+bool bb_curve_is_one_span(double from_deg, double to_deg);
+
+/* No less than the slope anywhere between the knots on either side of the angle. */
+double bb_curve_steepest(const bb_curve *curve, double angle_deg);
 
 #endif

@@ -2,6 +2,7 @@
 #include "brineband.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -104,8 +105,7 @@ static bb_status residuals_at(const double *theta, double *residuals, double *ja
         residuals[r] =
             bb_row_residual(&fit->model->machine, cells, row, expected.mean, &slope);
         for (int c = 0; jacobian != NULL && c < gradient.count; c++)
-            if (gradient.column[c] >= 0)
-                jacobian[r * p + (size_t)gradient.column[c]] = slope * gradient.value[c];
+            jacobian[r * p + (size_t)gradient.column[c]] = slope * gradient.value[c];
     }
     for (size_t i = 0; i < p; i++) {
         const double *row = fit->prior.rows + i * p;
@@ -165,15 +165,12 @@ static void add_row(const bb_gradient *gradient, double residual, double slope, 
                     double *curvature, size_t p)
 {
     for (int i = 0; i < gradient->count; i++) {
-        if (gradient->column[i] < 0)
-            continue;
         const size_t column = (size_t)gradient->column[i];
         const double along = slope * gradient->value[i];
         slopes[column] += along * residual;
-        for (int j = 0; j < gradient->count; j++)
-            if (gradient->column[j] >= 0 && gradient->column[j] <= gradient->column[i])
-                curvature[column * p + (size_t)gradient->column[j]] +=
-                    along * slope * gradient->value[j];
+        double *into = curvature + column * p;
+        for (int j = 0; j <= i; j++)
+            into[gradient->column[j]] += along * slope * gradient->value[j];
     }
 }
 
@@ -198,6 +195,14 @@ static double add_prior(const fitting *fit, const double *scaled, double *slopes
     return 0.5 * twice;
 }
 
+/* The first place of which the same is expected as of this one. */
+static size_t first_alike(const bb_cells *cells, size_t place)
+{
+    while (cells->places[place].same)
+        place--;
+    return place;
+}
+
 /* Half the sum of squares, its gradient and curvature at scaled parameters, row by row. */
 static bb_status half_sum_at(const double *scaled, double *half_sum, double *slopes,
                              double *curvature, void *context)
@@ -212,17 +217,19 @@ static bb_status half_sum_at(const double *scaled, double *half_sum, double *slo
     for (size_t i = 0; i < p; i++)
         theta[i] = fit->prior.mean[i] + fit->prior.sd[i] * scaled[i];
     bb_status status = bb_state_set(&state, fit->model, theta, &fit->level, fit->answers);
+    size_t looked_at = SIZE_MAX;
     *half_sum = add_prior(fit, scaled, slopes, curvature);
     for (size_t r = 0; r < cells->row_count && status == BB_OK; r++) {
         const bb_row *row = &cells->rows[r];
         double slope;
         if (row->many == 0)
             continue;
-        if (r == 0 || cells->rows[r - 1].place != row->place || cells->rows[r - 1].many == 0) {
-            status = bb_expect(&state, &cells->places[row->place].point, &expected, &gradient);
+        const size_t first = first_alike(cells, row->place);
+        if (first != looked_at) {
+            status = bb_expect(&state, &cells->places[first].point, &expected, &gradient);
             for (int c = 0; c < gradient.count; c++)
-                if (gradient.column[c] >= 0)
-                    gradient.value[c] *= fit->prior.sd[gradient.column[c]];
+                gradient.value[c] *= fit->prior.sd[gradient.column[c]];
+            looked_at = first;
         }
         const double residual =
             bb_row_residual(&fit->model->machine, cells, row, expected.mean, &slope);
@@ -305,9 +312,10 @@ static bb_status set_covariance(fitting *fit)
     bb_curvature *curvature = &fit->curvature;
     for (size_t i = 0; i < fit->cells.place_count; i++)
         curvature->variance[i] = fit->cells.places[i].variance;
-    if (!isfinite(bb_curvature_half_log(curvature, &fit->cells)) || !bb_curvature_invert(curvature))
+    if (!isfinite(bb_curvature_half_log(curvature, &fit->cells)))
         return BB_RANK;
-    memcpy(fit->covariance, curvature->matrix,
+    bb_curvature_invert(curvature);
+    memcpy(fit->covariance, curvature->inverse,
            curvature->count * curvature->count * sizeof *fit->covariance);
     return BB_OK;
 }

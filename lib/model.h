@@ -174,7 +174,8 @@ typedef struct {
 
 void bb_pull_add(const bb_signal *signal, const bb_node *node, double weight, bb_pull *pull);
 
-/* Gradient of a number by the parameters that its point touches; column -1 has no parameter. */
+/* Gradient of a number by the parameters that its point touches, in their order; column -1 stands for
+ * the two that a piece never swept does not have, after all others. */
 typedef struct {
     int count;
     int column[BB_GRADIENT_MAX];
@@ -199,6 +200,10 @@ typedef struct {
     double middle, width, weight;
     double middle_by, width_by, weight_by; /* by the turnover, in deviates */
 } bb_stretch;
+
+/* The jitter as a share of the whole response: infinite where within reach, in deviates, it may turn the
+ * sum past a knot of the curve. moved: no less than what one deviate moves the number by. */
+double bb_unsteadiness(const bb_state *state, const bb_signal *signal, double reach, double *moved);
 
 /* Where the sum of target and sand turns over, in deviates of the jitter; far out where it never
  * does. There the number jumps across the scale. */

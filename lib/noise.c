@@ -11,9 +11,9 @@
 #include <math.h>
 #include <string.h>
 
-#include <gsl/gsl_linalg.h>
+#include "symmetric.h"
 
-enum { TERMS_MAX = BB_NOISE_TERMS_MAX, HALVINGS = 12, STEPS_MAX = 30, NODES = 19 };
+enum { TERMS_MAX = BB_NOISE_TERMS_MAX, HALVINGS = 12, STEPS_MAX = 30, NODES = 19, SEEN_MAX = 8 };
 
 #define STEP 0.4 /* between nodes of the jitter: finer than the fit's own, for here a bump misleads */
 
@@ -24,6 +24,28 @@ static const double node_weight[NODES] = {
     1.473273075042639e-01, 1.595977669347409e-01, 1.473273075042639e-01, 1.158917647787735e-01,
     7.768457310165890e-02, 4.437413227689341e-02, 2.159920899204406e-02, 8.958982795739024e-03,
     3.166594414742120e-03, 9.537599091938334e-04, 2.447927593208423e-04};
+
+/* Where the jitter turns the sum little, a few deviates give the sum over all nodes: Gauss's rules for
+ * these nodes and weights, from the middle outwards. They err by less than 1e-10 below the limits. */
+enum { FEW_MAX = 5 };
+static const struct {
+    double turned;  /* share of the whole response that the jitter is */
+    double moved;   /* of the number, in reading noise */
+    int count;      /* deviates from the middle on */
+    double deviate[FEW_MAX], weight[FEW_MAX];
+} few_nodes[] = {
+    {0.002, 0.02, 2, {0, 1.7232387006966705}, {0.66394094517254421, 0.16802952741372789}},
+    {0.015, 0.10, 3,
+     {0, 1.3166571718739176, 2.7358650767949901},
+     {0.51940229336484841, 0.22597294866143787, 0.014325904656137922}},
+    {0.03, 0.22, 4,
+     {0, 1.0732440548120763, 2.1685548686837048, 3.2700955799058566},
+     {0.4266220617379117, 0.24251208798338486, 0.042192771696483093, 0.0019841094511761997}},
+    {0.06, 0.37, 5,
+     {0, 0.90297568265228676, 1.8074941518590558, 2.6997385808569068, 3.4930160071025074},
+     {0.36005051687419298, 0.23992764564625901, 0.070378944972629406, 0.0090684501822333145,
+      0.00059970076178178231}},
+};
 
 #define OUTLIER_SHARE 0.01
 #define LONGEST_STEP 1.0
@@ -71,6 +93,11 @@ typedef struct {
     } at[NODES + 1];
     double variance;
     double half_by[3]; /* half its derivatives by ln s0, ln w and ln J */
+    struct {
+        int number;
+        double log, score[3];
+    } seen[SEEN_MAX]; /* numbers whose chance has been taken */
+    int seen_count;
 } noisy_nodes;
 
 /* The angle turns and the total response grows with the logarithm of what spreads the nodes. */
@@ -106,18 +133,56 @@ static void add_node(const bb_state *state, const bb_signal *signal, double turn
         (2 * spread * (1 + bent - 2 * grown + widened) + nodes->at[i].wander_by) / (2 * sd);
 }
 
-static void set_nodes(const bb_state *state, const bb_signal *signal, noisy_nodes *nodes)
+static void add_all_nodes(const bb_state *state, const bb_signal *signal, noisy_nodes *nodes)
 {
-    const double s0 = state->noise.reading;
     const double turnover = bb_turnover(signal);
-    nodes->count = 0;
-    for (int i = signal->air ? NODES / 2 : 0; i < (signal->air ? NODES / 2 + 1 : NODES); i++) {
+    for (int i = 0; i < NODES; i++) {
         bb_stretch over[2];
-        const int count = bb_stretches(STEP * (i - NODES / 2), STEP,
-                                       signal->air ? 1 : node_weight[i], turnover, over);
+        const int count =
+            bb_stretches(STEP * (i - NODES / 2), STEP, node_weight[i], turnover, over);
         for (int k = 0; k < count; k++)
             add_node(state, signal, turnover, &over[k], nodes);
     }
+}
+
+static void add_few_nodes(const bb_state *state, const bb_signal *signal, int rule,
+                          noisy_nodes *nodes)
+{
+    for (int i = 0; i < 2 * few_nodes[rule].count - 1; i++) {
+        const int from_middle = (i + 1) / 2;
+        const bb_stretch over = {
+            .middle = (i % 2 ? -1 : 1) * few_nodes[rule].deviate[from_middle],
+            .width = STEP,
+            .weight = few_nodes[rule].weight[from_middle]};
+        add_node(state, signal, -INFINITY, &over, nodes);
+    }
+}
+
+/* The shortest rule that will do, or the count of rules. */
+static int rule_for(const bb_state *state, const bb_signal *signal)
+{
+    enum { RULES = sizeof few_nodes / sizeof *few_nodes };
+    double moved;
+    const double turned = bb_unsteadiness(state, signal, STEP * (NODES / 2), &moved);
+    int rule = 0;
+    while (rule < RULES && !(turned < few_nodes[rule].turned &&
+                             moved < few_nodes[rule].moved * state->noise.reading))
+        rule++;
+    return rule;
+}
+
+static void set_nodes(const bb_state *state, const bb_signal *signal, noisy_nodes *nodes)
+{
+    const double s0 = state->noise.reading;
+    const bb_stretch whole = {.width = STEP, .weight = 1};
+    nodes->count = nodes->seen_count = 0;
+    const int rule = rule_for(state, signal);
+    if (signal->air)
+        add_node(state, signal, -INFINITY, &whole, nodes);
+    else if (rule < (int)(sizeof few_nodes / sizeof *few_nodes))
+        add_few_nodes(state, signal, rule, nodes);
+    else
+        add_all_nodes(state, signal, nodes);
     double mean = 0, square = 0, wander = 0, mean_by = 0, square_by = 0, wander_by = 0;
     for (int i = 0; i < nodes->count; i++) {
         const double weight = nodes->at[i].weight, weight_by = nodes->at[i].weight_by;
@@ -200,8 +265,28 @@ static double prior_log(bb_noise *noise, size_t terms, double *gradient,
     return total;
 }
 
+/* The same number may be read again at the same nodes. */
+static double seen_score(const bb_state *state, noisy_nodes *nodes, bool sand, int number,
+                         double score[3])
+{
+    int i = 0;
+    while (i < nodes->seen_count && nodes->seen[i].number != number)
+        i++;
+    const bool seen = i < nodes->seen_count;
+    if (i == SEEN_MAX)
+        nodes->seen_count = i = 0;
+    if (!seen) {
+        nodes->seen[i].number = number;
+        nodes->seen[i].log = reading_score(&state->model->machine, nodes, sand,
+                                           state->noise.reading, number, nodes->seen[i].score);
+        nodes->seen_count++;
+    }
+    memcpy(score, nodes->seen[i].score, 3 * sizeof *score);
+    return nodes->seen[i].log;
+}
+
 static double place_log(const bb_state *state, const bb_cells *cells, const bb_site *place,
-                        const noisy_nodes *nodes, double *gradient,
+                        noisy_nodes *nodes, double *gradient,
                         double information[TERMS_MAX][TERMS_MAX])
 {
     const touched to = touched_by(place);
@@ -209,8 +294,8 @@ static double place_log(const bb_state *state, const bb_cells *cells, const bb_s
     for (size_t j = place->first; j < place->first + place->count; j++) {
         const bb_reading *reading = &cells->readings[j];
         double score[3];
-        total += reading->count * reading_score(&state->model->machine, nodes, place->signal.sand,
-                                                state->noise.reading, (int)reading->number, score);
+        total += reading->count *
+                 seen_score(state, nodes, place->signal.sand, (int)reading->number, score);
         for (int a = 0; gradient != NULL && a < to.used; a++) {
             gradient[to.at[a]] += reading->count * score[a];
             for (int b = 0; b < to.used; b++)
@@ -220,8 +305,7 @@ static double place_log(const bb_state *state, const bb_cells *cells, const bb_s
     return total;
 }
 
-/* Every place's nodes at the noise of the state. before: the noise at which the cells were made
- * ready. */
+/* A place's nodes at the noise of the state. before: the noise at which the cells were made ready. */
 static void place_nodes(const bb_state *state, const bb_site *place, const bb_noise_level *before,
                         noisy_nodes *nodes)
 {
@@ -230,6 +314,24 @@ static void place_nodes(const bb_state *state, const bb_site *place, const bb_no
     if (zone >= 0)
         signal.jitter *= state->noise.jitter[zone] / before->jitter[zone];
     set_nodes(state, &signal, nodes);
+}
+
+/* What the determinant says of the noise terms. */
+static void add_leverages(const bb_cells *cells, bb_curvature *curvature, double *gradient)
+{
+    bb_curvature_invert(curvature);
+    for (size_t i = 0, next; i < cells->place_count; i = next) {
+        double leverage = 0;
+        for (next = i; next < cells->place_count && (next == i || cells->places[next].same); next++)
+            leverage += cells->places[next].information /
+                        (curvature->variance[next] * curvature->variance[next]);
+        if (leverage > 0)
+            leverage *= bb_gradient_variance(curvature->inverse, curvature->count,
+                                             &cells->places[i].gradient);
+        const touched to = touched_by(&cells->places[i]);
+        for (int a = 0; a < to.used; a++)
+            gradient[to.at[a]] += leverage * curvature->half_by[i][a];
+    }
 }
 
 double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
@@ -242,30 +344,33 @@ double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvatu
     noisy_nodes nodes;
     state->noise = bb_noise_level_of(noise, state->model->zone_count);
     for (size_t i = 0; i < cells->place_count; i++) {
-        place_nodes(state, &cells->places[i], &before, &nodes);
-        total += place_log(state, cells, &cells->places[i], &nodes, gradient, information);
-        curvature->variance[i] = nodes.variance + cells->places[i].beside;
+        const bb_site *place = &cells->places[i];
+        if (!place->same)
+            place_nodes(state, place, &before, &nodes);
+        total += place_log(state, cells, place, &nodes, gradient, information);
+        curvature->variance[i] = nodes.variance + place->beside;
+        memcpy(curvature->half_by[i], nodes.half_by, sizeof nodes.half_by);
     }
     total -= bb_curvature_half_log(curvature, cells);
-    if (gradient != NULL && isfinite(total) && !bb_curvature_invert(curvature))
-        total = NAN;
-    for (size_t i = 0; gradient != NULL && isfinite(total) && i < cells->place_count; i++) {
-        const touched to = touched_by(&cells->places[i]);
-        const double leverage = bb_curvature_leverage(curvature, cells, i);
-        place_nodes(state, &cells->places[i], &before, &nodes);
-        for (int a = 0; a < to.used; a++)
-            gradient[to.at[a]] += leverage * nodes.half_by[a] / curvature->variance[i];
-    }
+    if (gradient != NULL && isfinite(total))
+        add_leverages(cells, curvature, gradient);
     state->noise = before;
     return total;
 }
 
-/* Inverse information in place; false when it is not positive definite. */
-static bool invert(double information[TERMS_MAX][TERMS_MAX], size_t terms)
+/* Inverse of the information; false when it is not positive definite. */
+static bool invert(double information[TERMS_MAX][TERMS_MAX], size_t terms,
+                   double inverse[TERMS_MAX][TERMS_MAX])
 {
-    gsl_matrix_view matrix = gsl_matrix_view_array_with_tda(information[0], terms, terms, TERMS_MAX);
-    return gsl_linalg_cholesky_decomp1(&matrix.matrix) == 0 &&
-           gsl_linalg_cholesky_invert(&matrix.matrix) == 0;
+    double factor[TERMS_MAX * TERMS_MAX], room[TERMS_MAX * TERMS_MAX], out[TERMS_MAX * TERMS_MAX];
+    for (size_t t = 0; t < terms; t++)
+        memcpy(factor + t * terms, information[t], terms * sizeof *factor);
+    if (!bb_symmetric_factor(factor, terms))
+        return false;
+    bb_symmetric_invert(factor, terms, room, out);
+    for (size_t t = 0; t < terms; t++)
+        memcpy(inverse[t], out + t * terms, terms * sizeof *out);
+    return true;
 }
 
 static double along(const double *a, const double *b, size_t terms)
@@ -294,22 +399,41 @@ static void update(double inverse[TERMS_MAX][TERMS_MAX], const double *step, con
                              (turned[t] * step[u] + step[t] * turned[u]) / curvature;
 }
 
-/* Along the direction the longest step, of its halves, with which the posterior rises; 0 for none. */
-static double climb(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
-                    const double *direction, bb_noise *noise, double *value)
+/* How far along the direction the posterior may be looked for. */
+static double first_share(const double *direction, size_t terms)
 {
-    const size_t terms = 2 + state->model->zone_count;
     double longest = 0;
     for (size_t t = 0; t < terms; t++)
         longest = fmax(longest, fabs(direction[t]));
-    double share = longest > LONGEST_STEP ? LONGEST_STEP / longest : 1;
+    return longest > LONGEST_STEP ? LONGEST_STEP / longest : 1;
+}
+
+/* Where the climb stands. */
+typedef struct {
+    double value, gradient[TERMS_MAX], information[TERMS_MAX][TERMS_MAX];
+} foothold;
+
+static void look(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
+                 const bb_noise *noise, foothold *at)
+{
+    at->value = bb_noise_log_posterior(state, cells, curvature, noise, at->gradient,
+                                       at->information);
+}
+
+/* Along the direction the longest step, of its halves, with which the posterior rises; 0 for none. */
+static double climb(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
+                    const double *direction, bb_noise *noise, foothold *at)
+{
+    const size_t terms = 2 + state->model->zone_count;
+    double share = first_share(direction, terms);
     for (int halving = 0; halving < HALVINGS; halving++, share /= 2) {
         bb_noise trial = *noise;
+        foothold there;
         for (size_t t = 0; t < terms; t++)
             term(&trial, t)->estimate += share * direction[t];
-        const double there = bb_noise_log_posterior(state, cells, curvature, &trial, NULL, NULL);
-        if (there > *value) {
-            *value = there;
+        look(state, cells, curvature, &trial, &there);
+        if (there.value > at->value) {
+            *at = there;
             *noise = trial;
             return share;
         }
@@ -322,36 +446,34 @@ bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *
 {
     const size_t terms = 2 + state->model->zone_count;
     bb_noise start = *noise;
-    double gradient[TERMS_MAX] = {0}, next[TERMS_MAX] = {0}, inverse[TERMS_MAX][TERMS_MAX] = {{0}},
-        information[TERMS_MAX][TERMS_MAX];
-    double value = bb_noise_log_posterior(state, cells, curvature, noise, gradient, inverse);
-    if (!isfinite(value) || !invert(inverse, terms))
+    double inverse[TERMS_MAX][TERMS_MAX] = {{0}}, spread[TERMS_MAX][TERMS_MAX] = {{0}};
+    foothold at = {0};
+    look(state, cells, curvature, noise, &at);
+    if (!isfinite(at.value) || !invert(at.information, terms, inverse))
         return BB_NOT_CONVERGED;
-    for (size_t t = 0; t < terms; t++)
-        term(noise, t)->sd = sqrt(inverse[t][t]);
     for (int step = 0; step < STEPS_MAX; step++) {
-        double direction[TERMS_MAX], fell[TERMS_MAX];
+        double direction[TERMS_MAX], before[TERMS_MAX];
+        memcpy(before, at.gradient, sizeof before);
         for (size_t t = 0; t < terms; t++)
-            direction[t] = along(inverse[t], gradient, terms);
-        if (along(direction, gradient, terms) < DECREMENT)
+            direction[t] = along(inverse[t], at.gradient, terms);
+        if (along(direction, at.gradient, terms) < DECREMENT)
             break;
-        const double taken = climb(state, cells, curvature, direction, noise, &value);
+        const double taken = climb(state, cells, curvature, direction, noise, &at);
         if (taken == 0)
             break;
-        (void)bb_noise_log_posterior(state, cells, curvature, noise, next, information);
         for (size_t t = 0; t < terms; t++) {
             direction[t] *= taken;
-            fell[t] = gradient[t] - next[t];
-            gradient[t] = next[t];
+            before[t] -= at.gradient[t];
         }
-        update(inverse, direction, fell, terms);
-        if (invert(information, terms))
-            for (size_t t = 0; t < terms; t++)
-                term(noise, t)->sd = sqrt(information[t][t]);
+        update(inverse, direction, before, terms);
     }
     *change = 0;
-    for (size_t t = 0; t < terms; t++)
+    const bool known = invert(at.information, terms, spread);
+    for (size_t t = 0; t < terms; t++) {
+        if (known)
+            term(noise, t)->sd = sqrt(spread[t][t]);
         *change = fmax(*change, fabs(term(noise, t)->estimate - term(&start, t)->estimate) /
                                     term(noise, t)->sd);
+    }
     return BB_OK;
 }

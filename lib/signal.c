@@ -241,33 +241,35 @@ void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_sign
         {target ? own : -1, turn(pull->x, pull->r, signal->by_time)},
         {target ? own + 1 : -1, turn(pull->x, pull->r, signal->target)},
     };
-    enum { ENTRIES = sizeof entries / sizeof *entries };
-    gradient->count = BB_CURVE_PARAMETERS + ENTRIES;
-    memset(gradient->value, 0, sizeof gradient->value);
-    for (int i = 0; i < BB_CURVE_PARAMETERS; i++)
+    enum { ENTRIES = sizeof entries / sizeof *entries, OWN = ENTRIES - 2 };
+    gradient->count = BB_CURVE_PARAMETERS;
+    for (int i = 0; i < BB_CURVE_PARAMETERS; i++) {
         gradient->column[i] = i;
+        gradient->value[i] = 0;
+    }
     for (int k = 0; k < BB_CURVE_KNOTS; k++)
-        for (int i = 0; i < BB_CURVE_PARAMETERS; i++)
+        for (int i = 0; (pull->knot_value[k] != 0 || pull->knot_slope[k] != 0) &&
+                        i < BB_CURVE_PARAMETERS; i++)
             gradient->value[i] += pull->knot_value[k] * state->curve.value_by[k][i] +
                                   pull->knot_slope[k] * state->curve.slope_by[k][i];
     for (int i = 0; i < ENTRIES; i++) {
-        gradient->column[BB_CURVE_PARAMETERS + i] = entries[i].column;
-        gradient->value[BB_CURVE_PARAMETERS + i] = entries[i].value;
+        if (entries[i].column < 0 && (i < OWN || signal->sand))
+            continue;
+        gradient->column[gradient->count] = entries[i].column;
+        gradient->value[gradient->count++] = entries[i].value;
     }
 }
 
 double bb_gradient_variance(const double *covariance, size_t count, const bb_gradient *gradient)
 {
     double sum = 0;
-    for (int i = 0; i < gradient->count; i++) {
-        if (gradient->column[i] < 0)
-            continue;
+    for (int i = 0; i < gradient->count && gradient->column[i] >= 0; i++) {
         const double *row = covariance + (size_t)gradient->column[i] * count;
-        double along = 0;
-        for (int j = 0; j < gradient->count; j++)
-            if (gradient->column[j] >= 0)
-                along += row[gradient->column[j]] * gradient->value[j];
-        sum += gradient->value[i] * along;
+        double below = 0;
+        for (int j = 0; j < i; j++)
+            below += row[gradient->column[j]] * gradient->value[j];
+        sum += gradient->value[i] *
+               (2 * below + row[gradient->column[i]] * gradient->value[i]);
     }
     return fmax(sum, 0);
 }
@@ -282,6 +284,19 @@ const double bb_node_weight[BB_NODES] = {
 double bb_node_xi(int index)
 {
     return bb_node_step * (index - BB_NODES / 2);
+}
+
+double bb_unsteadiness(const bb_state *state, const bb_signal *signal, double reach, double *moved)
+{
+    const double complex total = signal->target + signal->residual * signal->ground;
+    const double power = creal(total) * creal(total) + cimag(total) * cimag(total);
+    const double turned = signal->jitter / sqrt(power);
+    if (signal->sand || signal->air || !(reach * turned < 0.5))
+        return INFINITY;
+    const double angle = folded_angle_deg(creal(total), cimag(total));
+    const double turn_deg = asin(reach * turned) * BB_DEG;
+    *moved = turned * BB_DEG * bb_curve_steepest(&state->curve, angle);
+    return bb_curve_is_one_span(angle - turn_deg, angle + turn_deg) ? turned : INFINITY;
 }
 
 double bb_turnover(const bb_signal *signal)
