@@ -9,8 +9,6 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { BYTES_MAX = 8 << 20, DEPTH_MAX = 16, CONTAINERS_MAX = 1 << 16 };
-
 /* ---------------------------------------------------------------- walking the text */
 
 typedef struct {
@@ -214,7 +212,7 @@ static const char *first_excess(const char *text, size_t length)
         const bool opens = next == '[' || next == '{', closes = next == ']' || next == '}';
         containers += opens;
         depth += opens - closes;
-        if (depth > DEPTH_MAX || containers > CONTAINERS_MAX)
+        if (depth > BB_JSON_DEPTH_MAX || containers > BB_JSON_CONTAINERS_MAX)
             return left.at;
         left.at++;
     }
@@ -274,7 +272,7 @@ bb_status bb_json_open(bb_json_source *source, const char *text, size_t length, 
 {
     size_t mark = bb_text_mark(text, length);
     *source = (bb_json_source){path, text + mark, length - mark, NULL, error};
-    if (length > BYTES_MAX) {
+    if (length > BB_JSON_BYTES_MAX) {
         char found[BB_TEXT_BYTES];
         (void)snprintf(found, sizeof found, "%zu bytes", length);
         return refuse_text(source, source->text, found, "at most 8388608 bytes");

@@ -24,8 +24,13 @@ typedef struct bb_json_place {
     size_t index;
 } bb_json_place;
 
-/* Parse at most 8 MiB of UTF-8, nested at most 16 deep, without duplicate keys. BB_INPUT,
- * BB_MEMORY. Afterwards bb_json_close, also after a failure. */
+enum {
+    BB_JSON_BYTES_MAX = 8 << 20,
+    BB_JSON_DEPTH_MAX = 16,
+    BB_JSON_CONTAINERS_MAX = 1 << 16 /* objects and lists */
+};
+
+/* Parse UTF-8 within these bounds, without duplicate keys. BB_INPUT, BB_MEMORY. Afterwards bb_json_close, also after a failure. */
 bb_status bb_json_open(bb_json_source *source, const char *text, size_t length, const char *path,
                        bb_error *error);
 void bb_json_close(bb_json_source *source);

@@ -8,10 +8,12 @@
 #define BB_PROFILE_FORMAT "brineband-profile"
 enum {
     BB_PROFILE_VERSION = 1,
-    BB_PROFILE_PARAMETERS_MAX = 1024
+    BB_PROFILE_PARAMETERS_MAX = 1024,
+    BB_POOLED_MAX = 1000000 /* visits of a club */
 };
 #define BB_SWEEPS_MAX 1e12 /* more than a life of sweeping */
 #define BB_DUG_MAX 1e9
+#define BB_ESTIMATE_MAX 200.0 /* of logarithms, and of angles in degrees */
 
 /* What tells a profile from other files. */
 typedef struct {

@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define ESTIMATE_MAX 200.0 /* of logarithms, and of angles in degrees */
-
 /* The parameters are those of the model that machine, beach, zones and targets make. */
 static bb_status check_names_of_model(const bb_json_source *source, const bb_profile *profile,
                                       const bb_model *model)
@@ -43,9 +41,9 @@ static bb_status check_estimates(const bb_json_source *source, const bb_profile 
         return bb_json_refuse(source, &high, NULL, "a number above %.15g, the low end", low);
     for (size_t i = ENDS; i < profile->parameter_count; i++) {
         bb_json_place record = {&list, NULL, i}, estimate = {&record, "estimate", 0};
-        if (fabs(profile->parameters[i].estimate) > ESTIMATE_MAX)
-            return bb_json_refuse(source, &estimate, NULL, "a number from %g to %g", -ESTIMATE_MAX,
-                                  ESTIMATE_MAX);
+        if (fabs(profile->parameters[i].estimate) > BB_ESTIMATE_MAX)
+            return bb_json_refuse(source, &estimate, NULL, "a number from %g to %g", -BB_ESTIMATE_MAX,
+                                  BB_ESTIMATE_MAX);
     }
     return BB_OK;
 }

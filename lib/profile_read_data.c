@@ -9,8 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { POOLED_MAX = 1000000 };
-
 /* [[number, sweeps], ...], numbers rising; into one count a number of the scale. */
 static bb_status read_numbers(const bb_json_source *source, const bb_json_place *place,
                               const json_t *value, const bb_machine *machine, bb_bare *bare)
@@ -122,8 +120,8 @@ static bb_status read_pooled(const bb_json_source *source, const bb_json_place *
     bb_json_place visits = {place, "pooled_visits", 0}, any = {place, "any_machine", 0};
     const json_t *count = json_object_get(value, visits.key);
     const json_t *flag = json_object_get(value, any.key);
-    if (count != NULL && !(json_is_integer(count) && bb_json_is_number(count, 1, POOLED_MAX)))
-        return bb_json_refuse(source, &visits, NULL, "a whole number from 1 to %d", POOLED_MAX);
+    if (count != NULL && !(json_is_integer(count) && bb_json_is_number(count, 1, BB_POOLED_MAX)))
+        return bb_json_refuse(source, &visits, NULL, "a whole number from 1 to %d", BB_POOLED_MAX);
     profile->pooled_visits = (int)json_number_value(count);
     if (flag != NULL && !(json_is_true(flag) && count != NULL))
         return bb_json_refuse(source, &any, NULL, "true, beside pooled_visits, or nothing");
