@@ -175,8 +175,9 @@ lint:
 	$(AGAIN) all
 	@sh tests/lint.sh $(BUILD) "$(LINT_FLAGS)" $(LINTED)
 
-# The command tests, each command of theirs under valgrind; some minutes. TESTS names fewer.
-TESTS ?= tests/cli
+# Command tests, each command of theirs under valgrind: those of reading, fit, prediction, bodies,
+# sand and sheets, some minutes. TESTS=tests/cli is all of them, an hour.
+TESTS ?= $(patsubst %,tests/cli/%.bats,body fit predict sand sheet)
 valgrind:
 	$(PACKAGES) build tests lint
 	$(AGAIN) all

@@ -11,8 +11,8 @@ rm -rf "$logs"
 mkdir -p "$logs"
 cat >"$logs/brineband" <<END
 #!/bin/sh
-exec valgrind --quiet --log-file="$logs/%p.log" --leak-check=full --errors-for-leak-kinds=definite \\
-    --suppressions="$PWD/tests/valgrind.supp" "$build/brineband" "\$@"
+exec valgrind --quiet --log-file="$logs/%p.log" --leak-check=full --show-leak-kinds=definite \\
+    --errors-for-leak-kinds=definite --suppressions="$PWD/tests/valgrind.supp" "$build/brineband" "\$@"
 END
 chmod +x "$logs/brineband"
 BRINEBAND=$logs/brineband bats --tap "$@" | grep -v '^ok '
