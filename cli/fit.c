@@ -15,8 +15,10 @@
 #include <string.h>
 
 #define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
+#define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
+#define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
-enum { SUSPECTS_SHOWN = 3, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
+enum { PIECES_LEAST = 3, SUSPECTS_SHOWN = 3, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
 
 static const double depths_m[] = {0.05, 0.10, 0.15};
 static const double air_gap_m = 0.10;
@@ -136,6 +138,28 @@ static void say_suspects(const summary *of)
         say("%zu more like it: --verbose lists them.", of->suspect_count - SUSPECTS_SHOWN);
 }
 
+/* What the pieces swept leave the fit blind to, and what would open its eyes. */
+static void say_blind_spots(const summary *of)
+{
+    bb_kit_span span;
+    phrase numbers;
+    if (bb_kit_span_of(of->predictor, of->visit, &span) != BB_OK)
+        return;
+    const double at_ends = span.at_low_end + span.at_high_end;
+    if (span.air_pieces > 0 && span.air_pieces < PIECES_LEAST)
+        say("Too few pieces in air to learn the machine's scale: sweep foil, small gold and a "
+            "silver coin too.");
+    else if (span.air_pieces > 0 && span.angles_apart_deg < ANGLES_APART_DEG)
+        say("The pieces swept in air all answer alike, within %.0f degrees: the rest of the scale is "
+            "guessed. Add pieces that read far apart, foil and a silver coin.",
+            fmax(1, span.angles_apart_deg));
+    if (at_ends > AT_ENDS_MOST * span.readings)
+        say("%s of pieces out of %.0f stand at an end of the scale, where the machine tells them "
+            "apart no longer: sweep pieces that read between %d and %d.",
+            counted(&numbers, at_ends, "number", "numbers"), span.readings,
+            of->visit->machine.scale_low, of->visit->machine.scale_high);
+}
+
 /* What came from the earlier profile, and whether today speaks against it. */
 static void say_prior(const summary *of, const bb_profile *prior)
 {
@@ -212,6 +236,7 @@ static void say_summary(const summary *of, const bb_profile *prior, bool verbose
     say_targets(of);
     say_gap();
     say_suspects(of);
+    say_blind_spots(of);
     say_prior(of, prior);
     say_assumed(of->profile, prior != NULL);
     say_next(of);

@@ -903,6 +903,18 @@ BB_API bb_status bb_machine_curve(const bb_predictor *predictor, double angle_de
 /* The response angle, degrees, at which a target of the profile stands in air. BB_RANGE. */
 BB_API bb_status bb_air_angle(const bb_predictor *predictor, int target, double *angle_deg);
 
+/* How far along the scale the pieces swept with nothing rejected reach. */
+typedef struct {
+    size_t air_pieces;       /* how many were swept in air */
+    double angles_apart_deg; /* between the response angles of the furthest two of them */
+    double readings;         /* of pieces, anywhere */
+    double at_low_end, at_high_end; /* of these, at the lowest and the highest number of the scale */
+} bb_kit_span;
+
+/* predictor: of a profile learned from this visit, or from one with the same kit (BB_RANGE else). */
+BB_API bb_status bb_kit_span_of(const bb_predictor *predictor, const bb_visit *visit,
+                                bb_kit_span *span);
+
 /* A number read with nothing rejected, beside what is expected where it was read. */
 typedef struct {
     size_t cell;         /* of the visit */

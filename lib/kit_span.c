@@ -1,0 +1,48 @@
+/* How far along the machine's scale the pieces swept reach: what lies beyond them is not learned. */
+#include "predictor.h"
+
+#include <math.h>
+
+static bool swept_in_air(const bb_visit *visit, size_t target)
+{
+    size_t i = 0;
+    while (i < visit->cell_count &&
+           (visit->cells[i].zone != BB_ZONE_AIR || visit->cells[i].target != (int)target ||
+            visit->cells[i].setting != 0 || !visit->cells[i].has_reading))
+        i++;
+    return i < visit->cell_count;
+}
+
+static void count_ends(const bb_visit *visit, bb_kit_span *span)
+{
+    for (size_t i = 0; i < visit->cell_count; i++) {
+        const bb_cell *cell = &visit->cells[i];
+        if (cell->target == BB_TARGET_SAND || cell->setting != 0 || !cell->has_reading)
+            continue;
+        span->readings += cell->count;
+        span->at_low_end += cell->reading == visit->machine.scale_low ? cell->count : 0;
+        span->at_high_end += cell->reading == visit->machine.scale_high ? cell->count : 0;
+    }
+}
+
+bb_status bb_kit_span_of(const bb_predictor *predictor, const bb_visit *visit, bb_kit_span *span)
+{
+    double low = INFINITY, high = -INFINITY;
+    *span = (bb_kit_span){0};
+    if (visit->target_count != predictor->model->target_count)
+        return BB_RANGE;
+    for (size_t t = 0; t < visit->target_count; t++) {
+        double angle;
+        if (!swept_in_air(visit, t))
+            continue;
+        bb_status status = bb_air_angle(predictor, (int)t, &angle);
+        if (status != BB_OK)
+            return status;
+        span->air_pieces++;
+        low = fmin(low, angle);
+        high = fmax(high, angle);
+    }
+    span->angles_apart_deg = span->air_pieces > 0 ? high - low : 0;
+    count_ends(visit, span);
+    return BB_OK;
+}

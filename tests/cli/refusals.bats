@@ -1,0 +1,77 @@
+# What fit says of visits that tell too little or contradict themselves: what is wrong, and what to
+# sweep. None is refused for being small; what was not learned is said to be assumed.
+
+setup() {
+    cd "$BATS_TEST_TMPDIR"
+    export LC_ALL=C.UTF-8
+    mkdir v
+    printf '[machine]\nscale_low = 0\nscale_high = 80\nfrequency_khz = 7\n' >v/beach.ini
+    printf '[beach]\nswing_height_cm = 5\n[zone wet]\n[zone damp]\nwetness = damp\n' >>v/beach.ini
+    cat >v/kit.csv <<'END'
+target,shape,material,diameter_mm,thickness_mm,bore_mm,group
+stud,disc,gold 18ct,8,0.5,,small gold
+band,ring,gold 9ct,20,4,17,gold
+coin,disc,sterling silver,25,2,,coin
+foil,disc,aluminium,15,0.03,,foil
+END
+    sand='wet,sand,,20 21 20 22 21 20 21 20 21 22 20 21 20 22 21'
+}
+
+# fit_rows ROW...: a visit of these sweeps; the words are in $said, on one line.
+fit_rows() {
+    printf '%s\n' zone,target,depth_cm,reading "$@" >v/sweeps.csv
+    run "$BRINEBAND" fit v
+    said=$(tr -s '\n ' ' ' <<<"$output")
+}
+
+@test "no bare sand and nothing in air: refused, with what to pump" {
+    fit_rows wet,stud,2,34
+    [ "$status" -eq 4 ]
+    [[ "$said" == *"no bare sand and no target in air"*"pump the coil over bare wet sand 15 times"* ]]
+    [ ! -e v/profile.json ]
+}
+
+@test "no bare sand: its number is by physics, and to be swept" {
+    fit_rows 'air,stud,5,34 34 35' 'air,coin,5,70 71 70' 'air,foil,5,28 29'
+    [ "$status" -eq 0 ]
+    [[ "$said" == *"Sand in zone wet was not swept bare; by physics about "*"Next: Sweep bare sand in zone wet: 15 pumps"* ]]
+}
+
+@test "a zone not swept: its number is by physics through the other, with more doubt" {
+    fit_rows 'air,stud,5,34 34 35' 'air,coin,5,70 71 70' 'air,foil,5,28 29' "$sand"
+    [[ "$said" == *"Sand in zone damp was not swept bare; by physics about "* ]]
+    [[ "$said" == *"Assumed, not learned here:"*"the number of the sand in zone damp"* ]]
+    "$BRINEBAND" predict v --target sand --json >out
+    jq -e '[.predictions[] | select(.zone == "damp" or .zone == "wet") | .sd] | .[1] > 2 * .[0]' out
+}
+
+@test "too few pieces: the rest of the scale is not learned, and what to add" {
+    fit_rows 'air,stud,5,34 34 35' "$sand"
+    [ "$status" -eq 0 ]
+    [[ "$said" == *"Too few pieces in air to learn the machine's scale: sweep foil, small gold and a silver coin too."* ]]
+    [[ "$said" == *"Assumed, not learned here:"*"the own number of "*"coin"* ]]
+}
+
+@test "pieces that all answer alike: the scale is guessed, and what to add" {
+    sed -i '4d; s/aluminium,15,0.03/gold 18ct,8.1,0.5/; s/band,ring,gold 9ct,20,4,17/band,disc,gold 18ct,7.9,0.5,/' v/kit.csv
+    fit_rows 'air,stud,5,34 34 35' 'air,foil,5,34 34 35' 'air,band,5,34 33' "$sand"
+    [ "$status" -eq 0 ]
+    [[ "$said" == *"all answer alike, within "*"degrees: the rest of the scale is guessed. Add pieces that read far apart"* ]]
+}
+
+@test "repeats that contradict each other: named by line with what was expected" {
+    fit_rows 'air,stud,5,14 34 55' 'air,band,5,50 20 70' 'air,coin,5,70 31 70' "$sand"
+    [ "$status" -eq 0 ]
+    [[ "$said" == *"Hard to believe: sweeps.csv line 2, stud read 14 where 3"*" was expected."* ]]
+    [[ "$said" == *"2 more like it: --verbose lists them."* ]]
+}
+
+@test "a scale that clips: how many numbers stand at its end" {
+    fit_rows 'air,stud,5,80 80 80' 'air,band,5,80 80 80' 'air,coin,5,80 80 80' 'air,foil,5,28' "$sand"
+    [[ "$said" == *"9 numbers of pieces out of 10 stand at an end of the scale"*"sweep pieces that read between 0 and 80"* ]]
+}
+
+@test "a good kit has no such words" {
+    fit_rows 'air,stud,5,34 34 35' 'air,coin,5,70 71 70' 'air,foil,5,28 29' 'wet,stud,0,34 34' "$sand"
+    [[ "$said" != *"Too few pieces"* && "$said" != *"answer alike"* && "$said" != *"end of the scale"* && "$said" != *"Hard to believe"* ]]
+}
