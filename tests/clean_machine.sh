@@ -10,12 +10,13 @@ mkdir -p "$(dirname "$log")"
 : >"$log"
 
 machine=$(mktemp -d)
-trap 'umount "$machine/proc" 2>/dev/null || true; rm -rf "$machine"' EXIT
+trap 'umount "$machine/proc" "$machine/dev/pts" 2>/dev/null || true; rm -rf "$machine"' EXIT
 echo "A bare Debian 12 in $machine; the log is $log."
 debootstrap --variant=minbase bookworm "$machine" "$mirror" >>"$log" 2>&1 ||
     { tail -n 5 "$log"; exit 1; }
 cp /etc/resolv.conf "$machine/etc/resolv.conf"
 mount -t proc proc "$machine/proc" # compilers and sanitizers look there
+mount -t devpts devpts "$machine/dev/pts"
 git -c advice.detachedHead=false clone --quiet --no-hardlinks . "$machine/root/brineband"
 
 # The indented lines of README that fetch packages and make something.

@@ -101,7 +101,7 @@ none_match() { # REGEXP: no line of any screen does
 }
 
 @test "a problem is wrapped for a person and one line for a program" {
-    command -v script >/dev/null || skip "no script here"
+    script -qec true /dev/null &>/dev/null || skip "no terminals here"
     cd ..
     run --separate-stderr "$BRINEBAND" fit n
     [ "${#stderr_lines[@]}" -eq 1 ]
@@ -112,7 +112,7 @@ none_match() { # REGEXP: no line of any screen does
 }
 
 @test "bold only on a terminal, and not where NO_COLOR is set" {
-    command -v script >/dev/null || skip "no script here"
+    script -qec true /dev/null &>/dev/null || skip "no terminals here"
     cd ..
     TERM=xterm script -qec "\"$BRINEBAND\" v" /dev/null </dev/null >with
     NO_COLOR=1 TERM=xterm script -qec "\"$BRINEBAND\" v" /dev/null </dev/null >without
