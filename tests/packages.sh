@@ -11,7 +11,7 @@ sanitizers='clang libclang-rt-14-dev'
 reference='doxygen'
 package='dpkg-dev debhelper lintian'
 bench='python3 python3-numpy python3-scipy python3-pandas r-cran-data.table
-       r-cran-metafor valgrind'
+       r-cran-metafor r-cran-minpack.lm valgrind'
 lint='clang-tidy cppcheck valgrind'
 
 wanted=

@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""Fits a visit's model with SciPy, as brineband fit does, and prints both times.
+"""Fits a visit's model with SciPy and with R's minpack.lm, as brineband fit does, and prints the times.
 
 usage: fit_peer.py BRINEBAND VISIT
 The same parameters, priors, expectation over the jitter (nine nodes) and machine's curve as
@@ -8,8 +8,11 @@ brineband found, so that SciPy has one solve to make where brineband makes some 
 """
 import csv
 import json
+import os
+import shutil
 import subprocess
 import sys
+import tempfile
 import time
 
 import numpy as np
@@ -145,11 +148,37 @@ for _ in range(20):
     subprocess.run([brineband, "fit", visit, "--json"], check=True, stdout=subprocess.DEVNULL)
     least = min(least, time.perf_counter() - began)
 gap = np.abs(expected(solved.x) - expected(np.array([fitted[n]["estimate"] for n in names])))
-import os
-if os.environ.get('DBG'):
-    for r, e, f in zip(readings, expected(solved.x), expected(np.array([fitted[n]['estimate'] for n in names]))):
-        print(r, round(e, 2), round(f, 2))
 print(f"fit, {len(readings)} readings, {len(names)} parameters: brineband {1e3 * least:.1f} ms whole "
       f"process; SciPy {1e3 * peer:.0f} ms one solve ({solved.nfev} evaluations); ratio "
       f"{peer / least:.0f}; their expectations differ by {np.median(gap):.2f} numbers (median), "
       f"{gap.max():.2f} at most (SciPy has no guard against readings that the jitter may turn over)")
+
+
+def write(folder, name, header, rows):
+    with open(os.path.join(folder, name), "w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([header, *rows])
+
+
+def with_minpack(folder):
+    write(folder, "readings.csv", ["zone", "target", "depth", "height", "number"], readings)
+    write(folder, "modes.csv", ["target", "strength", "tau"],
+          [(name, *mode) for name, both in modes.items() for mode in zip(*both)])
+    write(folder, "ground.csv", ["zone", "height", "strength", "angle"],
+          [(*place, *answer) for place, answer in ground.items()])
+    write(folder, "jitter.csv", ["zone", "jitter"], jitter.items())
+    write(folder, "parameters.csv", ["name", "prior_mean", "prior_sd"],
+          zip(names, prior_mean, prior_sd))
+    write(folder, "scalars.csv", ["omega", "radius", "swing", "wander", "weight"],
+          [(omega, radius, swing, wander, weight)])
+    script = os.path.join(os.path.dirname(__file__), "fit_peer.R")
+    said = subprocess.run(["Rscript", "--vanilla", script, folder], check=True,
+                          capture_output=True, text=True).stdout.split()
+    return float(said[0]), int(said[1]), float(said[2])
+
+
+if shutil.which("Rscript") and subprocess.run(
+        ["Rscript", "--vanilla", "-e", "library(minpack.lm)"], capture_output=True).returncode == 0:
+    with tempfile.TemporaryDirectory() as folder:
+        seconds, rounds, squares = with_minpack(folder)
+    print(f"fit, the same in R: minpack.lm {1e3 * seconds:.0f} ms one solve ({rounds} iterations); "
+          f"ratio {seconds / least:.0f}; sum of squares {squares:.3f}, SciPy's {2 * solved.cost:.3f}")

@@ -1,6 +1,7 @@
 #!/bin/sh
 # Times, each beside a peer in the same run: sh tests/bench/run.sh BUILD
 set -eu
+slower=0
 build=$1
 brineband=$build/brineband
 python=/usr/bin/python3 # Debian's own: it sees Debian's NumPy and SciPy
@@ -36,3 +37,15 @@ for words in (["fit", visit], ["reject", visit], ["predict", visit, "--json"]):
         peak = max(peak, usage.ru_maxrss)
     print(f"{words[0]:8} {1e3 * least:6.1f} ms  {peak / 1024:5.1f} MB at most")
 END
+
+echo
+sh tests/bench/instructions.sh "$brineband" "$build" || slower=1
+
+echo
+# A season's archive of a club. SWEEPS=1000000 is shorter.
+for times in "" timed; do
+    # shellcheck disable=SC2086
+    $python tests/bench/archive.py tests/data/full "$build/archive" "${SWEEPS:-10000000}" $times
+    $python tests/bench/ingest_peer.py "$brineband" "$build/archive"
+done
+exit "$slower" # more instructions than recorded
