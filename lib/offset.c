@@ -19,9 +19,10 @@ bb_status bb_predict_offset(const bb_predictor *predictor, int target, int zone,
         status = bb_expect(&predictor->state, &here, &on_sand, &gradient);
     if (status != BB_OK)
         return status;
-    /* Both touch the same columns in the same order; those of the zone are -1 in air, with value 0. */
-    for (int i = 0; i < gradient.count; i++)
-        gradient.value[i] -= away.value[i];
+    /* What is touched in air is touched on the sand too, in the same order, between the zone's own. */
+    for (int i = 0, j = 0; i < gradient.count && j < away.count; i++)
+        if (gradient.column[i] == away.column[j])
+            gradient.value[i] -= away.value[j++];
     *offset = on_sand.mean - in_air.mean;
     *offset_se = sqrt(bb_gradient_variance(predictor->covariance, predictor->parameter_count,
                                            &gradient));
