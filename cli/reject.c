@@ -178,10 +178,13 @@ static void say_trade_off(const answer *of)
     const bool losses = any_binds(reject);
     static const char *const titles[] = {"<reject", "numbers", "quiet", "lost at worst"};
     struct table table;
+    phrase ranges;
+    bool proved = true;
     table_begin(&table, losses ? 4 : 3, titles);
     for (size_t i = 0; i < reject->frontier_count; i++) {
         const bb_reject_score *score = &reject->frontier[i];
         char bands[BANDS_BYTES];
+        proved = proved && score->proved;
         table_cell(&table, "%s", bands_words(bands, &score->bands));
         table_cell(&table, "%d", score->numbers);
         loss_cell(&table, score->worst_silence);
@@ -189,8 +192,11 @@ static void say_trade_off(const answer *of)
             loss_cell(&table, score->worst_loss);
     }
     say_gap();
-    say("The trade-off, quietest zone last to fall silent:");
+    say("The trade-off, up to %s, quietest zone last to fall silent:",
+        counted(&ranges, reject->at_most, "range", "ranges"));
     table_end(&table);
+    if (!proved)
+        say("The search for some of these was cut short: fewer numbers may do there.");
 }
 
 static void say_plot(const answer *of)
@@ -270,10 +276,10 @@ static void say_words(const answer *of)
     say_own(of);
     say_plot(of);
     say_targets(of);
-    if (of->reject->chosen.bands.count > 0) {
+    if (of->reject->chosen.bands.count > 0)
         say_prices(of);
+    if (of->reject->frontier_count > 1)
         say_trade_off(of);
-    }
     say_reminders(of);
     say_next(of);
 }
@@ -367,10 +373,10 @@ static json_t *frontier_json(const answer *of)
     json_t *frontier = json_array();
     for (size_t i = 0; i < of->reject->frontier_count; i++) {
         const bb_reject_score *score = &of->reject->frontier[i];
-        json_add(frontier, json_pack("{s:o,s:f,s:f,s:i}", "bands",
-                                                  bands_json(&score->bands), "silenced",
-                                                  score->worst_silence, "worst_loss",
-                                                  score->worst_loss, "numbers", score->numbers));
+        json_add(frontier, json_pack("{s:o,s:f,s:f,s:i,s:b}", "bands",
+                                     bands_json(&score->bands), "silenced", score->worst_silence,
+                                     "worst_loss", score->worst_loss, "numbers", score->numbers,
+                                     "proved", (int)score->proved));
     }
     return frontier;
 }

@@ -792,7 +792,10 @@ typedef struct {
     bb_reject_score chosen;      /* the answer; with BB_VERDICT_SHORT the gold-first choice */
     bb_reject_score quiet_first; /* only with BB_VERDICT_SHORT */
     bb_reject_score own;         /* only when asked for */
-    bb_reject_score *frontier;   /* silence against loss, from no band on */
+    /* Silence against loss, rising silence: the fewest numbers for silences in turn whatever they
+     * cost, and for each count of bands from 0 to at_most what bb_bands_frontier gives. Searched with
+     * a share of the patience: see each one's proved. */
+    bb_reject_score *frontier;
     size_t frontier_count;
     double quiet, max_loss, to_depth_m;
     int at_most;
@@ -823,14 +826,14 @@ typedef enum {
 typedef struct {
     bb_remedy_kind kind;
     double amount;
-    double silence;      /* of the worst zone then, within the loss allowed */
-    double gain;         /* over what the gold-first choice reaches now */
+    double silence;      /* of the worst zone then, within the loss allowed; at least */
+    double gain;         /* over what is reached now within it */
 } bb_remedy;
 
 enum { BB_REMEDIES_MAX = 16 };
 
 /* The remedies that gain anything (more than 0.005), largest gain first, each computed by choosing
- * again under the changed circumstances. Returns BB_OK also when none does. */
+ * again under the changed circumstances (a quick search: on long scales more may be reached). Returns BB_OK also when none does. */
 BB_API bb_status bb_remedies(const bb_profile *profile, const bb_reject_options *options,
                              bb_remedy remedies[BB_REMEDIES_MAX], size_t *count, bb_error *error);
 

@@ -7,6 +7,7 @@
 
 #include "groups.h"
 #include "outlook.h"
+#include "reject.h"
 #include "sand_number.h"
 #include "status.h"
 
@@ -14,9 +15,11 @@
 #define DEEPEST_M 0.5
 #define LEVEL 0.05 /* of the sounding share's upper limit, one-sided */
 
-/* Silences that the trade-off asks for in turn. */
+/* Silences that the trade-off asks for in turn, beside one setting for each count of bands. */
 static const double frontier_quiet[] = {0, 0.5, 0.8, 0.9, 0.95, 0.98, 0.99};
-enum { FRONTIER = sizeof frontier_quiet / sizeof *frontier_quiet };
+enum { SILENCES = sizeof frontier_quiet / sizeof *frontier_quiet,
+       FRONTIER = SILENCES + BB_BANDS_MAX + 1 };
+static const double FRONTIER_PATIENCE = 0.03; /* of what the answer's own search is given */
 
 bb_reject_options bb_reject_defaults(void)
 {
@@ -143,13 +146,20 @@ static bb_status add_rows(const bb_predictor *predictor, const bb_reject_options
     return status;
 }
 
-/* The kit, then the small gold of the catalogue that the kit lacks. */
-static bb_status set_targets(const bb_predictor *predictor, const bb_reject_options *options,
-                             bb_reject *reject)
+static bb_status set_kit(const bb_predictor *predictor, const bb_reject_options *options,
+                         bb_reject *reject)
 {
     bb_status status = BB_OK;
     for (size_t k = 0; k < predictor->model->target_count && status == BB_OK; k++)
         status = add_rows(predictor, options, &predictor->targets[k], (int)k, NAN, reject);
+    return status;
+}
+
+/* The small gold of the catalogue that the kit lacks. */
+static bb_status set_catalogue(const bb_predictor *predictor, const bb_reject_options *options,
+                               bb_reject *reject)
+{
+    bb_status status = BB_OK;
     for (size_t c = 0; c < bb_catalogue_count() && status == BB_OK; c++) {
         bb_target target;
         double sd_log;
@@ -195,6 +205,12 @@ static double rejected_share(const bb_machine *machine, const bb_bands *bands, c
     return share;
 }
 
+/* Silence that so many sweeps, of which this share sounded, leave no lower. */
+static double quiet_at_least(double heard, double swept)
+{
+    return 1 - (swept > 0 ? bb_binomial_upper(fmax(heard, 0) * swept, swept, LEVEL) : 1);
+}
+
 bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machine,
                                 const bb_bands *bands, bb_reject_score *score)
 {
@@ -218,8 +234,7 @@ bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machi
             share - rejected_share(machine, bands, reject->sand + z * reject->numbers);
         const double swept = reject->zones[z].bare_sweeps;
         score->silenced[z] = 1 - heard;
-        score->silenced_low[z] =
-            1 - (swept > 0 ? bb_binomial_upper(heard * swept, swept, LEVEL) : 1);
+        score->silenced_low[z] = quiet_at_least(heard, swept);
         score->worst_silence = fmin(score->worst_silence, score->silenced[z]);
     }
     for (size_t t = 0; t < reject->target_count; t++) {
@@ -346,27 +361,71 @@ static bb_status choose(bb_reject *reject, const bb_machine *machine, bb_band_pr
     return status == BB_OK ? score_choice(reject, machine, &choice, &reject->chosen) : status;
 }
 
-/* The fewest numbers for each silence in turn, whatever they cost. */
-static bb_status set_frontier(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
+static bool in_frontier(const bb_reject *reject, const bb_bands *bands)
 {
+    for (size_t i = 0; i < reject->frontier_count; i++)
+        if (bb_bands_same(&reject->frontier[i].bands, bands))
+            return true;
+    return false;
+}
+
+static bb_status add_to_frontier(bb_reject *reject, const bb_machine *machine,
+                                 const bb_band_choice *choice)
+{
+    const bb_bands bands = numbers_of(machine, choice);
+    if (in_frontier(reject, &bands))
+        return BB_OK;
+    return score_choice(reject, machine, choice, &reject->frontier[reject->frontier_count++]);
+}
+
+/* The fewest numbers for each silence in turn, whatever they cost. */
+static bb_status add_silences(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
+{
+    bb_status status = BB_OK;
     problem.max_loss = 1;
-    for (int i = 0; i < FRONTIER; i++) {
+    for (int i = 0; i < SILENCES && status == BB_OK; i++) {
         bb_band_choice choice = none_met;
         problem.quiet = frontier_quiet[i];
-        bb_status status = or_best_met(bb_bands_choose(&problem, &choice), &choice);
+        status = or_best_met(bb_bands_choose(&problem, &choice), &choice);
         if (status == BB_TOO_LITTLE || status == BB_NOT_CONVERGED)
             return BB_OK;
-        bb_reject_score *score = &reject->frontier[reject->frontier_count];
         if (status == BB_OK)
-            status = score_choice(reject, machine, &choice, score);
-        if (status != BB_OK)
-            return status;
-        if (reject->frontier_count > 0 && bb_bands_same(&score->bands, &score[-1].bands))
-            bb_reject_score_free(score);
-        else
-            reject->frontier_count++;
+            status = add_to_frontier(reject, machine, &choice);
     }
-    return BB_OK;
+    return status;
+}
+
+/* What each further band buys, within the loss allowed. */
+static bb_status add_counts(bb_reject *reject, const bb_machine *machine,
+                            const bb_band_problem *problem)
+{
+    bb_band_choice choices[BB_BANDS_MAX + 1];
+    for (int k = 0; k <= BB_BANDS_MAX; k++)
+        choices[k] = none_met;
+    bb_status status = bb_bands_frontier(problem, choices);
+    status = status == BB_NOT_CONVERGED ? BB_OK : status;
+    for (int k = 0; k <= problem->at_most && status == BB_OK; k++)
+        if (choices[k].count >= 0)
+            status = add_to_frontier(reject, machine, &choices[k]);
+    return status;
+}
+
+/* Noisier first, fewer numbers first among equals. */
+static int quieter(const void *one, const void *other)
+{
+    const bb_reject_score *a = one, *b = other;
+    const int order = (a->worst_silence > b->worst_silence) - (a->worst_silence < b->worst_silence);
+    return order != 0 ? order : (a->numbers > b->numbers) - (a->numbers < b->numbers);
+}
+
+static bb_status set_frontier(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
+{
+    problem.patience = FRONTIER_PATIENCE * (problem.patience > 0 ? problem.patience : 1);
+    bb_status status = add_silences(reject, machine, problem);
+    if (status == BB_OK)
+        status = add_counts(reject, machine, &problem);
+    qsort(reject->frontier, reject->frontier_count, sizeof *reject->frontier, quieter);
+    return status;
 }
 
 static bb_status make_room(const bb_predictor *predictor, const bb_reject_options *options,
@@ -385,33 +444,62 @@ static bb_status make_room(const bb_predictor *predictor, const bb_reject_option
                : BB_MEMORY;
 }
 
+/* What the choice is made from; the catalogue where it binds or is wanted too. */
+static bb_status set_problem(const bb_predictor *predictor, const bb_reject_options *options,
+                             bool catalogue, bb_reject *reject, double **packed,
+                             bb_band_problem *problem)
+{
+    reject->quiet = options->quiet;
+    reject->max_loss = options->max_loss;
+    reject->to_depth_m = options->to_depth_m;
+    reject->at_most =
+        options->at_most < 0 ? predictor->model->machine.reject_bands : options->at_most;
+    bb_status status = make_room(predictor, options, reject);
+    if (status == BB_OK)
+        status = set_zones(predictor, options, reject);
+    if (status == BB_OK)
+        status = set_kit(predictor, options, reject);
+    if (status == BB_OK && (catalogue || options->with_catalogue))
+        status = set_catalogue(predictor, options, reject);
+    return status == BB_OK ? problem_of(reject, options->patience, packed, problem) : status;
+}
+
 static bb_status fill(const bb_predictor *predictor, const bb_reject_options *options,
                       bb_reject *reject)
 {
     const bb_machine *machine = &predictor->model->machine;
     double *packed = NULL;
     bb_band_problem problem;
-    reject->quiet = options->quiet;
-    reject->max_loss = options->max_loss;
-    reject->to_depth_m = options->to_depth_m;
-    reject->at_most = options->at_most < 0 ? machine->reject_bands : options->at_most;
-    bb_status status = make_room(predictor, options, reject);
-    if (status == BB_OK)
-        status = set_zones(predictor, options, reject);
-    if (status == BB_OK)
-        status = set_targets(predictor, options, reject);
+    bb_status status = set_problem(predictor, options, true, reject, &packed, &problem);
     if (status != BB_OK)
         return status;
     reject->proof = proof_of(predictor, reject);
     reject->bare_only = bare_only(predictor);
-    status = problem_of(reject, options->patience, &packed, &problem);
-    if (status == BB_OK)
-        status = choose(reject, machine, problem);
+    status = choose(reject, machine, problem);
     if (status == BB_OK)
         status = set_frontier(reject, machine, problem);
     if (status == BB_OK && options->own != NULL)
         status = bb_reject_score_bands(reject, machine, options->own, &reject->own);
     free(packed);
+    return status;
+}
+
+bb_status bb_reject_safe_silence(const bb_predictor *predictor, const bb_reject_options *options,
+                                 double *silence)
+{
+    double *packed = NULL;
+    bb_band_problem problem;
+    bb_band_choice choice = none_met;
+    bb_reject *reject = calloc(1, sizeof *reject);
+    bb_status status = reject == NULL ? BB_MEMORY
+                                      : set_problem(predictor, options, false, reject, &packed, &problem);
+    if (status == BB_OK)
+        status = or_best_met(bb_bands_choose(&problem, &choice), &choice);
+    if (status == BB_TOO_LITTLE || status == BB_NOT_CONVERGED)
+        status = or_best_met(bb_bands_gold_first(&problem, &choice), &choice);
+    *silence = choice.worst_silence;
+    free(packed);
+    bb_reject_free(reject);
     return status;
 }
 

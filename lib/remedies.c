@@ -7,27 +7,25 @@
 #include <string.h>
 
 #include "groups.h"
-#include "status.h"
+#include "reject.h"
 
 #define LEAST_GAIN 0.005
 #define LOWER_SWING 0.5
 #define SMALLER_COIL 0.7
 #define HIGHER_FREQUENCY 2.0
 #define LOWER_FREQUENCY 0.5
+#define PATIENCE 0.02 /* of what the answer's own search is given: remedies are compared, not dialled in */
 #define LEARNED_SHARE 0.3 /* of its doubt, that a swept piece keeps of its own number; judgement */
 
-/* Silence of the worst zone that a choice within the loss allowed reaches. */
 static bb_status silence_within_loss(const bb_profile *profile, const bb_reject_options *options,
                                      double *silence, bb_error *error)
 {
     bb_predictor *predictor = NULL;
-    bb_reject *reject = NULL;
+    bb_reject_options quick = *options;
+    quick.patience = PATIENCE * (options->patience > 0 ? options->patience : 1);
     bb_status status = bb_predictor_new(profile, &predictor, error);
     if (status == BB_OK)
-        status = bb_reject_new(predictor, options, &reject, error);
-    if (status == BB_OK)
-        *silence = reject->chosen.worst_silence;
-    bb_reject_free(reject);
+        status = bb_reject_safe_silence(predictor, &quick, silence);
     bb_predictor_free(predictor);
     return status;
 }

@@ -237,3 +237,16 @@ END
     run "$BRINEBAND" check v filled.csv
     [ "$status" -eq 0 ]
 }
+
+@test "the trade-off is shown with one range, and where no setting is safe" {
+    run "$BRINEBAND" reject v --at-most 1
+    [[ "$output" == *"The trade-off, up to 1 range, "*"none "* ]]
+    [ "$("$BRINEBAND" reject v --at-most 0 --json | field "d['frontier'][0]['bands']")" = "[]" ]
+    sed -i '/^wet,sand/d' v/sweeps.csv
+    echo "wet,sand,,23 26 29 31 20 27 30 25 28 24 32 22 27 29 30" >>v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 4 ]
+    [[ "$output" == *"The trade-off, up to 1 range, "*"none "* ]]
+    [[ "$output" == *"Wanted: "* ]]
+}

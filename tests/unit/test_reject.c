@@ -169,6 +169,114 @@ START_TEST(a_stopped_search_still_answers)
 }
 END_TEST
 
+/* ---------------------------------------------------------------- the trade-off, and what would help */
+
+static bb_reject *reject_of(const bb_profile *profile, const bb_reject_options *options)
+{
+    bb_predictor *predictor = NULL;
+    bb_reject *reject = NULL;
+    ck_assert_int_eq(bb_predictor_new(profile, &predictor, NULL), BB_OK);
+    ck_assert_int_eq(bb_reject_new(predictor, options, &reject, NULL), BB_OK);
+    bb_predictor_free(predictor);
+    return reject;
+}
+
+/* Bare sand all over the stud's numbers, the stud swept on it. */
+static bb_profile *noisy_profile(void)
+{
+    return profile_of(
+        "[machine]\nscale_low = 0\nscale_high = 80\nfrequency_khz = 7\ncoil_diameter_cm = 28\n"
+        "[beach]\nswing_height_cm = 8\nwater = sea\n[zone wet]\n[zone damp]\n",
+        "target,shape,material,diameter_mm,group\nstud,sphere,gold 14ct,5,small gold\n"
+        "bead,sphere,gold 9ct,8,gold\n",
+        "zone,target,depth_cm,reading\nair,stud,5,22 22 23\nair,bead,10,38 38 39\n"
+        "wet,sand,,18 25 22 20 27 23 24 19 26 22\ndamp,sand,,22 23 23 22 24 23 22 23 22 23\n"
+        "wet,stud,0,22 23 22\nwet,bead,0,38 37 38\n");
+}
+
+static bool among(const bb_reject *reject, const bb_bands *bands)
+{
+    for (size_t i = 0; i < reject->frontier_count; i++)
+        if (bb_bands_same(&reject->frontier[i].bands, bands))
+            return true;
+    return false;
+}
+
+START_TEST(the_trade_off_holds_the_choice_of_every_count_of_bands)
+{
+    bb_profile *profiles[] = {small_profile(), noisy_profile()};
+    for (int i = 0; i < 2; i++) {
+        bb_reject_options options = bb_reject_defaults();
+        options.at_most = 3;
+        bb_reject *all = reject_of(profiles[i], &options);
+        for (size_t f = 1; f < all->frontier_count; f++)
+            ck_assert_double_ge(all->frontier[f].worst_silence, all->frontier[f - 1].worst_silence);
+        for (options.at_most = 0; options.at_most <= 3; options.at_most++) {
+            bb_reject *one = reject_of(profiles[i], &options);
+            if (one->verdict != BB_VERDICT_UNPROVED)
+                ck_assert(among(all, &one->chosen.bands));
+            bb_reject_free(one);
+        }
+        bb_reject_free(all);
+        bb_profile_free(profiles[i]);
+    }
+}
+END_TEST
+
+static bb_profile *changed(const bb_profile *profile, const bb_remedy *remedy)
+{
+    bb_what_if changes = bb_what_if_nothing();
+    bb_profile *other = NULL;
+    if (remedy->kind == BB_REMEDY_HEIGHT)
+        changes.swing_height_m = remedy->amount;
+    if (remedy->kind == BB_REMEDY_COIL)
+        changes.coil_radius_m = remedy->amount / 2;
+    if (remedy->kind == BB_REMEDY_FREQUENCY)
+        changes.frequency_hz = remedy->amount;
+    ck_assert_int_eq(bb_profile_what_if(profile, &changes, &other, NULL), BB_OK);
+    return other;
+}
+
+/* What a remedy of physics or place promises is what the whole choice then gives. */
+static void check_promise(const bb_profile *profile, const bb_remedy *remedy)
+{
+    bb_reject_options options = bb_reject_defaults();
+    const int zone = (int)remedy->amount;
+    if (remedy->kind == BB_REMEDY_BARE_SWEEPS || remedy->kind == BB_REMEDY_SMALL_GOLD)
+        return;
+    if (remedy->kind == BB_REMEDY_ZONE) {
+        options.zones = &zone;
+        options.zone_count = 1;
+    }
+    bb_profile *other = changed(profile, remedy);
+    bb_reject *then = reject_of(other, &options);
+    if (then->verdict != BB_VERDICT_UNPROVED)
+        ck_assert_double_eq_tol(then->chosen.worst_silence, remedy->silence, 1e-9);
+    bb_reject_free(then);
+    bb_profile_free(other);
+}
+
+START_TEST(what_would_help_comes_in_the_order_of_its_computed_gain)
+{
+    bb_profile *profile = noisy_profile();
+    bb_reject_options options = bb_reject_defaults();
+    bb_reject *now = reject_of(profile, &options);
+    bb_remedy remedies[BB_REMEDIES_MAX];
+    size_t count = 0;
+    ck_assert_int_eq(now->verdict, BB_VERDICT_SHORT);
+    ck_assert_int_eq(bb_remedies(profile, &options, remedies, &count, NULL), BB_OK);
+    ck_assert_uint_gt(count, 1);
+    for (size_t i = 0; i < count; i++) {
+        ck_assert_double_eq_tol(remedies[i].silence - now->chosen.worst_silence, remedies[i].gain, 1e-9);
+        ck_assert_double_gt(remedies[i].gain, 0.005);
+        ck_assert(i == 0 || remedies[i].gain <= remedies[i - 1].gain);
+        check_promise(profile, &remedies[i]);
+    }
+    bb_reject_free(now);
+    bb_profile_free(profile);
+}
+END_TEST
+
 Suite *suite_reject(void);
 Suite *suite_reject(void)
 {
@@ -186,5 +294,9 @@ Suite *suite_reject(void)
     tcase_add_test(sand, a_stray_reading_widens_nothing);
     tcase_add_test(sand, two_readings_of_one_far_number_are_sand);
     suite_add_tcase(suite, sand);
+    TCase *offers = tcase_create("trade-off and remedies");
+    tcase_add_test(offers, the_trade_off_holds_the_choice_of_every_count_of_bands);
+    tcase_add_test(offers, what_would_help_comes_in_the_order_of_its_computed_gain);
+    suite_add_tcase(suite, offers);
     return suite;
 }
