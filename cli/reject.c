@@ -301,10 +301,11 @@ static json_t *zones_json(const answer *of, const bb_reject_score *score)
     json_t *zones = json_array();
     for (size_t z = 0; z < of->reject->zone_count; z++) {
         const bb_reject_zone *zone = &of->reject->zones[z];
-        json_add(zones, json_pack("{s:s,s:f,s:f,s:o,s:f,s:o,s:o,s:o}", "zone",
+        json_add(zones, json_pack("{s:s,s:f,s:f,s:f,s:o,s:f,s:o,s:o,s:o}", "zone",
                                         zone_name(of, zone->zone),
                                         "silenced", score->silenced[z], "silenced_low",
-                                        score->silenced_low[z], "bare_sweeps",
+                                        score->silenced_low[z], "silenced_low_after_25",
+                                        score->silenced_low_more[z], "bare_sweeps",
                                         json_count(zone->bare_sweeps), "sounding_share",
                                         zone->sounding_share, "next_visit_low",
                                         json_number_or_null(zone->middle_low), "next_visit_high",

@@ -110,6 +110,29 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     free(cost);
 }
 
+/* How far the silence rests on few sweeps, and what more of them would show. */
+static void say_how_sure(const bb_profile *profile, const bb_reject *reject,
+                         const bb_reject_score *score)
+{
+    char *text = NULL, least[16], then[16];
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        const bb_reject_zone *zone = &reject->zones[z];
+        const double more = BB_BARE_ENOUGH - zone->bare_sweeps;
+        if (zone->bare_sweeps <= 0)
+            continue;
+        text = need_longer(text, "%s %s sand at least %s quiet by %.0f bare sweeps",
+                           text == NULL ? "How sure, 19 times of 20:" : ";",
+                           profile->zones[zone->zone].name,
+                           share_words(least, score->silenced_low[z]), zone->bare_sweeps);
+        if (more > 0)
+            text = need_longer(text, " (%.0f more: %s)", more,
+                               share_words(then, score->silenced_low_more[z]));
+    }
+    if (text != NULL)
+        say("%s.", text);
+    free(text);
+}
+
 /* What is known of a choice whose search was stopped. */
 static void say_proved_so_far(const bb_reject_score *score, bool quiet_first)
 {
@@ -166,6 +189,7 @@ static void say_proved(const bb_profile *profile, const bb_reject *reject)
     else
         say_answer("Reject %s.", bands_words(bands, &reject->chosen.bands));
     say_score(profile, reject, &reject->chosen, true);
+    say_how_sure(profile, reject, &reject->chosen);
     say_proved_so_far(&reject->chosen, false);
 }
 
@@ -192,6 +216,8 @@ static void say_unproved(const bb_profile *profile, const bb_reject *reject)
         say("%s: so wide are these bands. Yours will be narrower.", range);
         free(range);
     }
+    if (!pooled)
+        say_how_sure(profile, reject, &reject->chosen);
     say_proved_so_far(&reject->chosen, false);
     say("Not proved because %s.", proofs[reject->proof]);
 }
@@ -260,7 +286,7 @@ static const char *remedy_words(const bb_profile *profile, const bb_remedy *reme
 {
     switch (remedy->kind) {
     case BB_REMEDY_BARE_SWEEPS:
-        (void)snprintf(words->text, sizeof words->text, "%.0f bare sweeps in each zone",
+        (void)snprintf(words->text, sizeof words->text, "bare sweeps, up to %.0f in each zone",
                        remedy->amount);
         break;
     case BB_REMEDY_SMALL_GOLD:
@@ -292,14 +318,15 @@ void say_remedies(const bb_profile *profile, const bb_remedy *remedies, size_t c
             "another frequency or one zone alone.");
         return;
     }
-    static const char *const titles[] = {"<what would help", "quiet then, gold safe"};
+    static const char *const titles[] = {"<what would help", "quiet then, gold safe", "more by"};
     struct table table;
-    table_begin(&table, 2, titles);
+    table_begin(&table, 3, titles);
     for (size_t i = 0; i < count; i++) {
         phrase words;
         char share[16];
         table_cell(&table, "%s", remedy_words(profile, &remedies[i], &words));
         table_cell(&table, "%s", share_words(share, remedies[i].silence));
+        table_cell(&table, "%s", share_words(share, remedies[i].gain));
     }
     table_end(&table);
 }

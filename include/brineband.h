@@ -768,6 +768,7 @@ typedef struct {
     bb_bands bands;
     int numbers;
     double *silenced, *silenced_low; /* silenced_low: with the sounding share at its 95 % limit */
+    double *silenced_low_more; /* the same, had BB_BARE_ENOUGH bare sweeps been made that sound as often */
     double *lost;
     double worst_silence, worst_loss; /* of the chosen zones, of the rows that bind */
     /* What the search for it proved, as in bb_band_choice; true of bands that were given. */

@@ -217,11 +217,12 @@ bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machi
     *score = (bb_reject_score){.bands = *bands,
                                .silenced = calloc(reject->zone_count + 1, sizeof(double)),
                                .silenced_low = calloc(reject->zone_count + 1, sizeof(double)),
+                               .silenced_low_more = calloc(reject->zone_count + 1, sizeof(double)),
                                .lost = calloc(reject->target_count + 1, sizeof(double)),
                                .worst_silence = 1,
                                .proved = true,
                                .most_silence = 1};
-    if (!score->silenced || !score->silenced_low || !score->lost) {
+    if (!score->silenced || !score->silenced_low || !score->silenced_low_more || !score->lost) {
         bb_reject_score_free(score);
         return BB_MEMORY;
     }
@@ -235,6 +236,7 @@ bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machi
         const double swept = reject->zones[z].bare_sweeps;
         score->silenced[z] = 1 - heard;
         score->silenced_low[z] = quiet_at_least(heard, swept);
+        score->silenced_low_more[z] = quiet_at_least(heard, fmax(swept, BB_BARE_ENOUGH));
         score->worst_silence = fmin(score->worst_silence, score->silenced[z]);
     }
     for (size_t t = 0; t < reject->target_count; t++) {
@@ -253,6 +255,7 @@ void bb_reject_score_free(bb_reject_score *score)
 {
     free(score->silenced);
     free(score->silenced_low);
+    free(score->silenced_low_more);
     free(score->lost);
     *score = (bb_reject_score){0};
 }

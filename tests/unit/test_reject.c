@@ -277,6 +277,24 @@ START_TEST(what_would_help_comes_in_the_order_of_its_computed_gain)
 }
 END_TEST
 
+/* 25 sweeps that sound as often leave a narrower limit, by the same exact limits. */
+START_TEST(more_bare_sweeps_raise_what_is_sure)
+{
+    bb_profile *profile = small_profile();
+    bb_reject_options options = bb_reject_defaults();
+    bb_reject *reject = reject_of(profile, &options);
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        const double heard = 1 - reject->chosen.silenced[z];
+        ck_assert_double_lt(reject->zones[z].bare_sweeps, BB_BARE_ENOUGH);
+        ck_assert_double_gt(reject->chosen.silenced_low_more[z], reject->chosen.silenced_low[z]);
+        ck_assert_double_eq_tol(reject->chosen.silenced_low_more[z],
+                                1 - bb_binomial_upper(heard * 25, 25, 0.05), 1e-12);
+    }
+    bb_reject_free(reject);
+    bb_profile_free(profile);
+}
+END_TEST
+
 Suite *suite_reject(void);
 Suite *suite_reject(void)
 {
@@ -297,6 +315,7 @@ Suite *suite_reject(void)
     TCase *offers = tcase_create("trade-off and remedies");
     tcase_add_test(offers, the_trade_off_holds_the_choice_of_every_count_of_bands);
     tcase_add_test(offers, what_would_help_comes_in_the_order_of_its_computed_gain);
+    tcase_add_test(offers, more_bare_sweeps_raise_what_is_sure);
     suite_add_tcase(suite, offers);
     return suite;
 }
