@@ -26,14 +26,14 @@ static const double node_weight[NODES] = {
     3.166594414742120e-03, 9.537599091938334e-04, 2.447927593208423e-04};
 
 /* Where the jitter turns the sum little, a few deviates give the sum over all nodes: Gauss's rules for
- * these nodes and weights, from the middle outwards. They err by less than 1e-10 below the limits. */
-enum { FEW_MAX = 5 };
+ * these nodes and weights, from the middle outwards. Below the limits a log chance errs by less than 1e-8. */
+enum { FEW_MAX = 5, RULES = 4 };
 static const struct {
     double turned;  /* share of the whole response that the jitter is */
     double moved;   /* of the number, in reading noise */
     int count;      /* deviates from the middle on */
     double deviate[FEW_MAX], weight[FEW_MAX];
-} few_nodes[] = {
+} few_nodes[RULES] = {
     {0.002, 0.02, 2, {0, 1.7232387006966705}, {0.66394094517254421, 0.16802952741372789}},
     {0.015, 0.10, 3,
      {0, 1.3166571718739176, 2.7358650767949901},
@@ -161,7 +161,6 @@ static void add_few_nodes(const bb_state *state, const bb_signal *signal, int ru
 /* The shortest rule that will do, or the count of rules. */
 static int rule_for(const bb_state *state, const bb_signal *signal)
 {
-    enum { RULES = sizeof few_nodes / sizeof *few_nodes };
     double moved;
     const double turned = bb_unsteadiness(state, signal, STEP * (NODES / 2), &moved);
     int rule = 0;
@@ -171,15 +170,14 @@ static int rule_for(const bb_state *state, const bb_signal *signal)
     return rule;
 }
 
-static void set_nodes(const bb_state *state, const bb_signal *signal, noisy_nodes *nodes)
+static void set_nodes(const bb_state *state, const bb_signal *signal, int rule, noisy_nodes *nodes)
 {
     const double s0 = state->noise.reading;
     const bb_stretch whole = {.width = STEP, .weight = 1};
     nodes->count = nodes->seen_count = 0;
-    const int rule = rule_for(state, signal);
     if (signal->air)
         add_node(state, signal, -INFINITY, &whole, nodes);
-    else if (rule < (int)(sizeof few_nodes / sizeof *few_nodes))
+    else if (rule < RULES)
         add_few_nodes(state, signal, rule, nodes);
     else
         add_all_nodes(state, signal, nodes);
@@ -229,6 +227,15 @@ static double reading_score(const bb_machine *machine, const noisy_nodes *nodes,
     for (int i = 0; i < 3; i++)
         score[i] = (1 - OUTLIER_SHARE) * by[i] / total;
     return log(total);
+}
+
+double bb_noise_reading_log(const bb_state *state, const bb_signal *signal, int number,
+                            bool all_nodes, double score[3])
+{
+    noisy_nodes nodes;
+    set_nodes(state, signal, all_nodes ? RULES : rule_for(state, signal), &nodes);
+    return reading_score(&state->model->machine, &nodes, signal->sand, state->noise.reading, number,
+                         score);
 }
 
 static bb_parameter *term(bb_noise *noise, size_t index)
@@ -313,7 +320,7 @@ static void place_nodes(const bb_state *state, const bb_site *place, const bb_no
     bb_signal signal = place->signal;
     if (zone >= 0)
         signal.jitter *= state->noise.jitter[zone] / before->jitter[zone];
-    set_nodes(state, &signal, nodes);
+    set_nodes(state, &signal, rule_for(state, &signal), nodes);
 }
 
 /* What the determinant says of the noise terms. */

@@ -16,6 +16,11 @@ double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvatu
                               const bb_noise *noise, double *gradient,
                               double information[BB_NOISE_TERMS_MAX][BB_NOISE_TERMS_MAX]);
 
+/* Log probability of one number read where this signal reaches the coil, and its derivatives by ln s0,
+ * ln w and ln J: from all nodes, or from as few as give the same. */
+double bb_noise_reading_log(const bb_state *state, const bb_signal *signal, int number,
+                            bool all_nodes, double score[3]);
+
 /* Climb to its maximum. change: how far that was, in standard errors. Fills in standard errors. */
 bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
                           bb_noise *noise, double *change);

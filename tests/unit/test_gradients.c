@@ -153,6 +153,31 @@ START_TEST(noise)
 }
 END_TEST
 
+/* At every place with ever more jitter: few nodes say what all of them say. */
+START_TEST(few_nodes)
+{
+    prepared made;
+    prepare((size_t)_i, 0, &made);
+    ck_assert_int_eq(bb_cells_weigh(&made.cells, &made.state), BB_OK);
+    for (size_t i = 0; i < made.cells.place_count; i++) {
+        const bb_site *place = &made.cells.places[i];
+        for (double scale = 1e-5; scale < 1; scale *= 1.7) {
+            bb_signal signal = place->signal;
+            double few[3], all[3];
+            const int number = (int)made.cells.readings[place->first].number;
+            signal.jitter *= scale;
+            check_close("log chance of a number", "all nodes",
+                        bb_noise_reading_log(&made.state, &signal, number, true, all),
+                        bb_noise_reading_log(&made.state, &signal, number, false, few),
+                        absolute(1e-8));
+            for (int t = 0; t < 3; t++)
+                check_close("its slope by the noise", "all nodes", all[t], few[t], absolute(1e-7));
+        }
+    }
+    release(&made);
+}
+END_TEST
+
 START_TEST(curve)
 {
     const double parameters[BB_CURVE_PARAMETERS] = {-3, 85, 0.3, -0.2, 1, 0.1, -1, 0.5, 0.2, -0.4};
@@ -176,6 +201,7 @@ Suite *suite_gradients(void)
     tcase_set_timeout(group, 120);
     tcase_add_loop_test(group, expectations, 0, (int)adversary_count);
     tcase_add_loop_test(group, noise, 0, (int)adversary_count);
+    tcase_add_loop_test(group, few_nodes, 0, (int)adversary_count);
     tcase_add_test(group, curve);
     suite_add_tcase(suite, group);
     return suite;
