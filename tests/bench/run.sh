@@ -23,6 +23,10 @@ echo
 $python tests/bench/bands_peer.py "$build/libbrineband.so"
 
 echo
+rm -rf "$build/growth"
+$python tests/bench/growth.py "$brineband" "$build/growth"
+
+echo
 $python - "$brineband" "$visit" <<'END'
 # Whole-process time and peak memory of the main commands on the demo visit.
 import os, subprocess, sys, time
