@@ -156,6 +156,52 @@ START_TEST(what_if_nothing_changes_nothing_does)
 }
 END_TEST
 
+static double offset_of(const bb_profile *profile, int target, int zone, double *se)
+{
+    double offset;
+    bb_predictor *predictor = predictor_of(profile);
+    ck_assert_int_eq(bb_predict_offset(predictor, target, zone, 0.1, &offset, se), BB_OK);
+    bb_predictor_free(predictor);
+    return offset;
+}
+
+/* The offset's slope along a parameter, from profiles a little to either side. */
+static double slope_of_offset(bb_profile *profile, int target, int zone, size_t parameter)
+{
+    bb_parameter *moved = &profile->parameters[parameter];
+    const double kept = moved->estimate, step = 1e-4 * moved->sd;
+    double se;
+    moved->estimate = kept + step;
+    const double above = offset_of(profile, target, zone, &se);
+    moved->estimate = kept - step;
+    const double below = offset_of(profile, target, zone, &se);
+    moved->estimate = kept;
+    return (above - below) / (2 * step);
+}
+
+START_TEST(the_doubt_of_an_offset_is_that_of_its_parameters)
+{
+    bb_profile *profile = profile_of(FAMILY_INSIDE, VISIT_FULL, 22);
+    const size_t count = profile->parameter_count;
+    double *slopes = calloc(count, sizeof *slopes);
+    ck_assert_ptr_nonnull(slopes);
+    for (int target = 0; target < (int)profile->target_count; target += 3)
+        for (int zone = 0; zone < (int)profile->zone_count; zone++) {
+            double se, variance = 0;
+            (void)offset_of(profile, target, zone, &se);
+            for (size_t i = 0; i < count; i++)
+                slopes[i] = slope_of_offset(profile, target, zone, i);
+            for (size_t i = 0; i < count; i++)
+                for (size_t j = 0; j < count; j++)
+                    variance += slopes[i] * profile->covariance[i * count + j] * slopes[j];
+            check_close("standard error of an offset, numbers", "difference quotients",
+                        sqrt(variance), se, relative(1e-4));
+        }
+    free(slopes);
+    bb_profile_free(profile);
+}
+END_TEST
+
 Suite *suite_predict(void);
 Suite *suite_predict(void)
 {
@@ -166,6 +212,7 @@ Suite *suite_predict(void)
     tcase_add_loop_test(tests, a_distribution_is_what_drawing_the_model_gives, 0, 3);
     tcase_add_test(tests, what_was_never_swept_is_predicted_with_more_doubt);
     tcase_add_test(tests, what_if_nothing_changes_nothing_does);
+    tcase_add_test(tests, the_doubt_of_an_offset_is_that_of_its_parameters);
     suite_add_tcase(suite, tests);
     return suite;
 }
