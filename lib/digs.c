@@ -14,6 +14,7 @@
 #include <string.h>
 
 #define MINUTES_MAX 6000.0
+enum { SPOTS_MAX = 1000 };
 
 enum { ZONE, READING, FOUND, DEPTH, WHERE, TIME, MINUTES, LATITUDE, LONGITUDE, NOTE, COLUMNS };
 static const bb_column columns[COLUMNS] = {
@@ -131,6 +132,8 @@ static bb_status read_spot(reader *of, const bb_table *table, bb_dig *dig)
     dig->spot = (int)bb_name_find(&spots, text);
     if (dig->spot >= 0)
         return BB_OK;
+    if (digs->spot_count == SPOTS_MAX)
+        return bb_refuse(&place, "one spot more", "at most %d different spots", SPOTS_MAX);
     void *more = bb_grown(digs->spots, digs->spot_count + 1, &of->spot_room, sizeof *digs->spots);
     if (more == NULL)
         return bb_out_of_memory(of->error);

@@ -95,6 +95,33 @@ END_TEST
 
 /* ---------------------------------------------------------------- the score */
 
+START_TEST(spots_are_a_thousand_at_most)
+{
+    enum { SPOTS_MAX = 1000 };
+    bb_profile *profile = small_profile();
+    bb_digs digs = {0};
+    bb_error error = {0};
+    char *text = NULL, message[256];
+    size_t length = 0;
+    FILE *out = open_memstream(&text, &length);
+    ck_assert_ptr_nonnull(out);
+    (void)fputs("zone,reading,found,where\n", out);
+    for (int i = 0; i <= SPOTS_MAX; i++)
+        (void)fprintf(out, "wet,23,foil,spot %d\n", i);
+    ck_assert_int_eq(fclose(out), 0);
+    const size_t last = strlen("wet,23,foil,spot 1000\n");
+    ck_assert_int_eq(bb_digs_read(text, length, "d.csv", profile, &digs, &error), BB_INPUT);
+    bb_error_text(&error, message, sizeof message);
+    ck_assert_str_eq(message,
+                     "d.csv:1002:4: found one spot more, accepted at most 1000 different spots");
+    ck_assert_int_eq(bb_digs_read(text, length - last, "d.csv", profile, &digs, NULL), BB_OK);
+    ck_assert_uint_eq(digs.spot_count, SPOTS_MAX);
+    free(text);
+    bb_digs_free(&digs);
+    bb_profile_free(profile);
+}
+END_TEST
+
 START_TEST(the_brier_score_and_its_parts_are_exact)
 {
     static const char source[] = "computed exactly: reference/brier.csv";
@@ -243,6 +270,7 @@ Suite *suite_digs(void)
     tcase_add_test(cases, digs_are_read_by_group_piece_or_nothing);
     tcase_add_test(cases, a_second_file_is_added_and_a_bad_one_leaves_all_as_it_was);
     tcase_add_test(cases, every_invalid_row_is_refused_at_its_place);
+    tcase_add_test(cases, spots_are_a_thousand_at_most);
     tcase_add_test(cases, the_brier_score_and_its_parts_are_exact);
     tcase_add_test(cases, the_parts_add_up_for_any_chances);
     tcase_add_test(cases, scores_of_few_and_wrong_chances);
