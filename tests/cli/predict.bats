@@ -131,3 +131,28 @@ setup() {
     [ "$status" -eq 3 ]
     [[ "$output" == bad.json:*": found "*", accepted "* ]]
 }
+
+@test "each what-if outside the model's range is refused, with what is accepted" {
+    while IFS='|' read -r option value accepted; do
+        run "$BRINEBAND" predict v "--$option" "$value" --target bead --zone wet --depth 5
+        [ "$status" -eq 2 ]
+        [ "$output" = "brineband: predict: --$option: found '$value', accepted $accepted" ]
+    done <<'END'
+frequency|0.4|0.5 to 200 kHz (or Hz)
+frequency|201|0.5 to 200 kHz (or Hz)
+coil-diameter|4|5 to 150 cm (or mm, m)
+coil-diameter|151|5 to 150 cm (or mm, m)
+height|0.4|0.5 to 100 cm (or mm, m)
+height|101|0.5 to 100 cm (or mm, m)
+salinity|-1|0 to 42
+salinity|43|0 to 42
+temperature|-3|-2 to 35 C (or °C)
+temperature|36|-2 to 35 C (or °C)
+saturation|1.1|0 to 1 (or %)
+dry-layer|201|0 to 200 cm (or mm, m)
+years|1001|0 to 1000
+END
+    run "$BRINEBAND" predict v --years 20 --target bead --zone wet --depth 5
+    [ "$status" -ne 0 ]
+    [[ "${output//$'\n'/ }" == *"years in the sand can be asked only after an aged piece"*"was swept"* ]]
+}
