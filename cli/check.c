@@ -57,6 +57,9 @@ static void say_zone(const finding *of, const bb_check_setting *setting, const b
         isfinite(zone->sweeps_to_prove))
         say("To be sure of %.0f %% quiet: %s more, sounding no more often than now.",
             100 * of->quiet, counted(&more, zone->sweeps_to_prove, "sweep", "sweeps"));
+    else if (zone->verdict == BB_CHECK_TOO_FEW)
+        say("While it sounds so often, no number of sweeps makes sure of %.0f %% quiet.",
+            100 * of->quiet);
     else if (zone->verdict == BB_CHECK_NOISY)
         say("Too much sounds: sweep 15 bare spots with nothing rejected, fit again and ask reject.");
 }

@@ -250,3 +250,13 @@ END
     [[ "$output" == *"The trade-off, up to 1 range, "*"none "* ]]
     [[ "$output" == *"Wanted: "* ]]
 }
+
+@test "two settings are checked side by side, and what sounds too often is never proved" {
+    printf 'zone,target,depth_cm,reading,times,heard,setting\nwet,sand,,,40,no,21-24\nwet,sand,,22,3,yes,21-24\nwet,sand,,,40,no,20-26\n' >two.csv
+    run "$BRINEBAND" check v two.csv
+    [ "$status" -eq 0 ]
+    text=${output//$'\n'/ }
+    [[ "$text" == *"Rejecting 21-24 in wet sand: too few sweeps to tell. 3 of 43"*"no number of sweeps makes sure of 95 % quiet"*"Rejecting 20-26 in wet sand: holds so far. 0 of 40"*"32 sweeps more"* ]]
+    run "$BRINEBAND" check v two.csv --pace 30
+    [[ "${output//$'\n'/ }" == *"at 30 sweeps a minute that is up to 6 false sounds a minute"* ]]
+}
