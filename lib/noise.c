@@ -7,6 +7,7 @@
 
 #include "constants.h"
 #include "predictor.h"
+#include "repeats.h"
 
 #include <math.h>
 #include <string.h>
@@ -47,7 +48,6 @@ static const struct {
       0.00059970076178178231}},
 };
 
-#define OUTLIER_SHARE 0.01
 #define LONGEST_STEP 1.0
 #define DECREMENT 1e-6 /* twice what the log posterior has still to gain */
 #define FAR_SD 9.0 /* a node so far from a number gives it nothing */
@@ -223,9 +223,9 @@ static double reading_score(const bb_machine *machine, const noisy_nodes *nodes,
         by[2] += sand ? 0 : by_spread;
     }
     const double numbers = (double)bb_scale_count(machine);
-    const double total = (1 - OUTLIER_SHARE) * chance + OUTLIER_SHARE / numbers;
+    const double total = (1 - BB_OUTLIER_SHARE) * chance + BB_OUTLIER_SHARE / numbers;
     for (int i = 0; i < 3; i++)
-        score[i] = (1 - OUTLIER_SHARE) * by[i] / total;
+        score[i] = (1 - BB_OUTLIER_SHARE) * by[i] / total;
     return log(total);
 }
 
