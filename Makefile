@@ -175,6 +175,13 @@ lint:
 	$(AGAIN) all
 	@sh tests/lint.sh $(BUILD) "$(LINT_FLAGS)" $(LINTED)
 
+# Which lines and branches the unit and command tests take; what they do not is listed.
+COVERED = BUILD=$(BUILD)/coverage CFLAGS="-O0 -g --coverage"
+coverage:
+	$(PACKAGES) build tests coverage
+	$(AGAIN) all $(BUILD)/coverage/unit $(COVERED)
+	@sh tests/coverage.sh $(BUILD)/coverage
+
 # Command tests, each command of theirs under valgrind: those of reading, fit, prediction, bodies,
 # sand and sheets, some minutes. TESTS=tests/cli is all of them, an hour.
 TESTS ?= $(patsubst %,tests/cli/%.bats,body fit predict sand sheet)
@@ -272,7 +279,7 @@ deb: dist
 clean:
 	rm -rf $(BUILD)
 
-.PHONY: all picture tables demo check tested sanitize sanitize-gcc sanitize-clang sanitize-threads same fuzz fuzz-minutes fuzzers failure lint valgrind bench \
+.PHONY: all picture tables demo check tested sanitize sanitize-gcc sanitize-clang sanitize-threads same fuzz fuzz-minutes fuzzers failure lint coverage valgrind bench \
         calibration reference install uninstall dist distcheck deb clean FORCE
 .DELETE_ON_ERROR:
 .SECONDARY:

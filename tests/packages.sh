@@ -13,6 +13,7 @@ package='dpkg-dev debhelper lintian'
 bench='python3 python3-numpy python3-scipy python3-pandas r-cran-data.table
        r-cran-metafor r-cran-minpack.lm valgrind'
 lint='clang-tidy cppcheck valgrind'
+coverage='gcovr'
 
 wanted=
 for set in "$@"; do
@@ -24,7 +25,8 @@ for set in "$@"; do
     package) wanted="$wanted $package" ;;
     bench) wanted="$wanted $bench" ;;
     lint) wanted="$wanted $lint" ;;
-    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, reference, package, bench, lint" >&2; exit 2 ;;
+    coverage) wanted="$wanted $coverage" ;;
+    *) echo "packages.sh: found '$set', accepted build, tests, sanitizers, reference, package, bench, lint, coverage" >&2; exit 2 ;;
     esac
 done
 
