@@ -152,6 +152,7 @@ static bb_status say_long(const question *of)
                                          "expect",          "nine in ten", "pulled by the sand",
                                          "<"};
     struct table table;
+    bool any_lost = false;
     bb_status status = BB_OK;
     table_begin(&table, 7, titles);
     for (size_t s = 0; s < of->subject_count; s++)
@@ -178,10 +179,14 @@ static bb_status say_long(const question *of)
                     table_cell(&table, "%+.1f", at.mean - air.mean);
                 else
                     table_cell(&table, "-");
-                table_cell(&table, "%s", at.over_sand && at.masked ? "lost to the salt" : "");
+                const bool lost = at.over_sand && at.masked;
+                table_cell(&table, "%s", lost ? "lost" : "");
+                any_lost = any_lost || lost;
             }
     if (status == BB_OK)
         table_print(&table);
+    if (any_lost && status == BB_OK)
+        say("lost: too deep to hear through the salt, whatever is rejected.");
     table_free(&table);
     return status;
 }
@@ -224,7 +229,7 @@ static const struct {
 } what_ifs[] = {{"frequency", "frequency"},       {"coil-diameter", "coil"},
                 {"height", "swing height"},       {"salinity", "salinity"},
                 {"temperature", "temperature"},   {"saturation", "wetness of the sand"},
-                {"dry-layer", "dry layer"},       {"years", "years in the sand"}};
+                {"dry-layer", "dry layer"},       {"years", "time in the sand"}};
 enum { WHAT_IFS = sizeof what_ifs / sizeof *what_ifs };
 
 static void say_what_if(const struct arguments *arguments)
@@ -234,7 +239,7 @@ static void say_what_if(const struct arguments *arguments)
         if (option_count(arguments, what_ifs[i].option) > 0)
             text = need_longer(text, "%s%s", text == NULL ? "" : ", ", what_ifs[i].words);
     if (text != NULL)
-        say("What if: another %s. That is physics alone; what was learned here is carried over.",
+        say("What if, with another %s: by physics alone, with what was learned here carried over.",
             text);
     free(text);
 }

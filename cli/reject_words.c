@@ -89,9 +89,13 @@ static char *cost_words(const bb_profile *profile, const bb_reject *reject,
                          reject->to_depth_m * 100);
     if (lost < LEAST_LOSS)
         return need_text("no kept piece loses anything to %.0f cm", reject->to_depth_m * 100);
-    return need_text("the kept piece that loses most is %s in %s sand: %s to %.0f cm",
-                     worst->target.name, profile->zones[worst->zone].name,
-                     share_words(share, lost), reject->to_depth_m * 100);
+    char *text = need_text("hardest hit is %s in %s sand: %s to %.0f cm",
+                           worst->target.name, profile->zones[worst->zone].name,
+                           share_words(share, lost),
+                           fmin(reject->to_depth_m, worst->masked_from_m) * 100);
+    return worst->masked_from_m < reject->to_depth_m
+               ? need_longer(text, ", then lost to salt")
+               : text;
 }
 
 static void say_score(const bb_profile *profile, const bb_reject *reject,
@@ -259,7 +263,7 @@ void say_bare_range(const bb_profile *profile, const bb_reject *reject)
         say_item(ITEM, "range", "%s", band_words(band, read->low, read->high));
         if (read->read < 2)
             continue;
-        say_item(ITEM, "spread", "%s numbers (standard deviation)",
+        say_item(ITEM, "spread", "%s numbers: two readings in three lie within it of the middle",
                  rounded(&spread, read->sd, read->sd / sqrt(2 * (read->read - 1))));
         say_item(ITEM, "next outside", "at most 2 pumps in %.0f%s", read->read + 1,
                  read->lone_ends < 2 ? "; likely less, an end was read twice" : "");
