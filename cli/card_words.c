@@ -326,8 +326,8 @@ char *card_recheck(const struct card *card)
         return need_longer(text, ". If not, fit anew with what you read.");
     }
     return need_text("Dial in the above. Swing over bare sand %d times, a pace apart: at most %d "
-                     "may sound. Lay your smallest gold on the sand: it must sound. If not, sweep "
-                     "the sand again and fit anew.",
+                     "may sound. Lay the smallest gold that is heard here on the sand: it must "
+                     "sound. If not, sweep the sand again and fit anew.",
                      card->recheck_sweeps, card->recheck_sounds);
 }
 

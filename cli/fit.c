@@ -15,6 +15,7 @@
 #include <string.h>
 
 #define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
+#define LACKS_FIT_BELOW 0.01   /* chance of a fit so far off, by the repeats' own spread */
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
@@ -160,6 +161,13 @@ static void say_blind_spots(const summary *of)
             of->visit->machine.scale_low, of->visit->machine.scale_high);
 }
 
+static void say_lack_of_fit(const summary *of)
+{
+    if (of->profile->evidence.lack_of_fit_p < LACKS_FIT_BELOW)
+        say("What was expected lies further from what was read than repeats do: where they differ "
+            "believe the readings, not the table, and sweep those pieces again.");
+}
+
 /* What came from the earlier profile, and whether today speaks against it. */
 static void say_prior(const summary *of, const bb_profile *prior)
 {
@@ -224,9 +232,13 @@ static void say_evidence(const summary *of)
     say_gap();
     table_end(&parameters);
     say("Settled in %d rounds, %d steps; gradient %.1e, rank %zu, condition %.1e; a second start "
-        "ends %.1e standard errors away. Lack of fit against repeats: p = %.3f.",
+        "ends %.1e standard errors away.",
         evidence->rounds, evidence->iterations, evidence->gradient, evidence->rank,
-        evidence->condition, evidence->restart_distance, evidence->lack_of_fit_p);
+        evidence->condition, evidence->restart_distance);
+    if (isnan(evidence->lack_of_fit_p))
+        say("Lack of fit cannot be told from the spread of repeats: there are too few.");
+    else
+        say("Lack of fit against repeats: p = %.3f.", evidence->lack_of_fit_p);
 }
 
 static void say_summary(const summary *of, const bb_profile *prior, bool verbose)
@@ -236,6 +248,7 @@ static void say_summary(const summary *of, const bb_profile *prior, bool verbose
     say_targets(of);
     say_gap();
     say_suspects(of);
+    say_lack_of_fit(of);
     say_blind_spots(of);
     say_prior(of, prior);
     say_assumed(of->profile, prior != NULL);
