@@ -139,6 +139,14 @@ bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
     return BB_OK;
 }
 
+size_t bb_cells_next(const bb_cells *cells, size_t place)
+{
+    do
+        place++;
+    while (place < cells->place_count && cells->places[place].same);
+    return place;
+}
+
 void bb_cells_free(bb_cells *cells)
 {
     free(cells->readings);
@@ -165,12 +173,13 @@ bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
     for (size_t i = 0; i < cells->place_count; i++) {
         bb_site *place = &cells->places[i];
         bb_status status = BB_OK;
-        if (place->same)
+        if (place->same) {
             place->signal = place[-1].signal;
-        else
+        } else {
             status = bb_signal_at(state, &place->point, NULL, &place->signal);
-        if (status == BB_OK && !place->same)
-            status = bb_expect(state, &place->point, &expected, NULL);
+            if (status == BB_OK)
+                status = bb_expect(state, &place->point, &expected, NULL);
+        }
         if (status != BB_OK)
             return status;
         place->variance = expected.variance + step * step / 12 +
@@ -213,11 +222,12 @@ bb_status bb_cells_ready(bb_cells *cells, const bb_state *state)
     for (size_t r = 0; r < cells->row_count; r++) {
         const bb_row *row = &cells->rows[r];
         bb_site *place = &cells->places[row->place];
-        if (r > 0 && cells->rows[r - 1].place != row->place && place->same) {
+        const bool begins = r == 0 || cells->rows[r - 1].place != row->place;
+        if (begins && place->same) {
             place->signal = place[-1].signal;
             place->gradient = place[-1].gradient;
             place->beside = place[-1].beside;
-        } else if (r == 0 || cells->rows[r - 1].place != row->place) {
+        } else if (begins) {
             bb_status status = bb_signal_at(state, &place->point, NULL, &place->signal);
             if (status == BB_OK)
                 status = bb_expect(state, &place->point, &expected, &place->gradient);

@@ -51,6 +51,9 @@ typedef struct {
 bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells);
 void bb_cells_free(bb_cells *cells);
 
+/* The first place after this one of which something else is expected, or place_count. */
+size_t bb_cells_next(const bb_cells *cells, size_t place);
+
 /* Were both swept in one zone, over one target, at one depth and height? */
 bool bb_same_laying(const bb_cell *a, const bb_cell *b);
 

@@ -6,8 +6,7 @@
 #include <string.h>
 
 #include <gsl/gsl_blas.h>
-
-#include "symmetric.h"
+#include <gsl/gsl_linalg.h>
 
 bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curvature *curvature)
 {
@@ -15,13 +14,10 @@ bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curv
     const size_t places = cells->place_count + 1;
     *curvature = (bb_curvature){.count = n,
                                 .prior = calloc(n * n, sizeof *curvature->prior),
-                                .factor = calloc(n * n, sizeof *curvature->factor),
-                                .inverse = calloc(n * n, sizeof *curvature->inverse),
-                                .room = calloc(n * n, sizeof *curvature->room),
+                                .matrix = calloc(n * n, sizeof *curvature->matrix),
                                 .variance = calloc(places, sizeof *curvature->variance),
                                 .half_by = calloc(places, sizeof *curvature->half_by)};
-    if (!curvature->prior || !curvature->factor || !curvature->inverse || !curvature->room ||
-        !curvature->variance || !curvature->half_by) {
+    if (!curvature->prior || !curvature->matrix || !curvature->variance || !curvature->half_by) {
         bb_curvature_free(curvature);
         return BB_MEMORY;
     }
@@ -34,45 +30,36 @@ bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curv
 void bb_curvature_free(bb_curvature *curvature)
 {
     free(curvature->prior);
-    free(curvature->factor);
-    free(curvature->inverse);
-    free(curvature->room);
+    free(curvature->matrix);
     free(curvature->variance);
     free(curvature->half_by);
     *curvature = (bb_curvature){0};
 }
 
-static void add_gradient(const bb_gradient *gradient, double information, double *matrix,
-                         size_t count)
-{
-    for (int i = 0; i < gradient->count; i++) {
-        double *row = matrix + (size_t)gradient->column[i] * count;
-        const double along = information * gradient->value[i];
-        for (int j = 0; j <= i; j++)
-            row[gradient->column[j]] += along * gradient->value[j];
-    }
-}
-
 double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells)
 {
     const size_t n = curvature->count;
-    memcpy(curvature->factor, curvature->prior, n * n * sizeof *curvature->factor);
+    gsl_matrix_view matrix = gsl_matrix_view_array(curvature->matrix, n, n);
+    memcpy(curvature->matrix, curvature->prior, n * n * sizeof *curvature->matrix);
     for (size_t i = 0, next; i < cells->place_count; i = next) {
         double information = 0;
-        for (next = i; next < cells->place_count && (next == i || cells->places[next].same); next++)
-            information += cells->places[next].information / curvature->variance[next];
+        next = bb_cells_next(cells, i);
+        for (size_t j = i; j < next; j++)
+            information += cells->places[j].information / curvature->variance[j];
         if (information > 0)
-            add_gradient(&cells->places[i].gradient, information, curvature->factor, n);
+            bb_gradient_add_square(&cells->places[i].gradient, information, curvature->matrix, n);
     }
-    if (!bb_symmetric_factor(curvature->factor, n))
+    if (gsl_linalg_cholesky_decomp1(&matrix.matrix) != 0)
         return NAN;
     double sum = 0;
     for (size_t i = 0; i < n; i++)
-        sum += log(curvature->factor[i * n + i]);
+        sum += log(curvature->matrix[i * n + i]);
     return sum;
 }
 
 void bb_curvature_invert(bb_curvature *curvature)
 {
-    bb_symmetric_invert(curvature->factor, curvature->count, curvature->room, curvature->inverse);
+    const size_t n = curvature->count;
+    gsl_matrix_view matrix = gsl_matrix_view_array(curvature->matrix, n, n);
+    (void)gsl_linalg_cholesky_invert(&matrix.matrix); /* of a factor it cannot fail */
 }

@@ -9,9 +9,7 @@
 typedef struct {
     size_t count;    /* parameters */
     double *prior;   /* count x count, what the prior says */
-    double *factor;  /* count x count, lower triangle, of the curvature */
-    double *inverse; /* count x count, of the curvature */
-    double *room;    /* count x count, to invert in */
+    double *matrix;  /* count x count, lower triangle: the curvature, then its factor or inverse */
     double *variance;      /* one a place, of one reading */
     double (*half_by)[3];  /* half its derivatives by the noise terms of the place */
 } bb_curvature;
@@ -23,7 +21,7 @@ void bb_curvature_free(bb_curvature *curvature);
 /* Half the log of the determinant with the variances that are set, NAN when it is not positive. */
 double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells);
 
-/* After bb_curvature_half_log: sets the inverse. */
+/* After bb_curvature_half_log, once: the matrix becomes the inverse. */
 void bb_curvature_invert(bb_curvature *curvature);
 
 #endif

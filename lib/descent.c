@@ -6,7 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "symmetric.h"
+#include <gsl/gsl_blas.h>
+#include <gsl/gsl_linalg.h>
 
 #define DAMPING_FIRST 1e-3
 #define DAMPING_LEAST 1e-9
@@ -54,6 +55,29 @@ static bb_status look(const descent *d, place *at)
     return status == BB_OK && !isfinite(at->half_sum) ? BB_NOT_CONVERGED : status;
 }
 
+static double product(const double *a, const double *b, size_t n)
+{
+    double sum = 0;
+    for (size_t i = 0; i < n; i++)
+        sum += a[i] * b[i];
+    return sum;
+}
+
+/* curvature v, from the lower triangle */
+static void turn(const double *curvature, const double *v, double *turned, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        turned[i] = 0;
+    for (size_t i = 0; i < n; i++) {
+        const double *row = curvature + i * n;
+        for (size_t j = 0; j < i; j++) {
+            turned[i] += row[j] * v[j];
+            turned[j] += row[j] * v[i];
+        }
+        turned[i] += row[i] * v[i];
+    }
+}
+
 /* The damped step by one model; false when its curvature is not positive. */
 static bool set_step(descent *d, bool bent)
 {
@@ -63,22 +87,23 @@ static bool set_step(descent *d, bool bent)
         d->factor[i] += d->beyond[i];
     for (size_t i = 0; i < n; i++)
         d->factor[i * n + i] += d->damping;
-    if (!bb_symmetric_factor(d->factor, n))
+    gsl_matrix_view factor = gsl_matrix_view_array(d->factor, n, n);
+    gsl_vector_view step = gsl_vector_view_array(d->step, n);
+    if (gsl_linalg_cholesky_decomp1(&factor.matrix) != 0)
         return false;
     for (size_t i = 0; i < n; i++)
         d->step[i] = -d->here.gradient[i];
-    bb_symmetric_solve(d->factor, n, d->step);
-    return true;
+    return gsl_linalg_cholesky_svx(&factor.matrix, &step.vector) == 0;
 }
 
 /* What each model foretells of the half sum after the step. */
 static void foretell(descent *d, double *plain, double *bent)
 {
-    const double slope = bb_product(d->here.gradient, d->step, d->n);
-    bb_symmetric_times(d->here.curvature, d->step, d->n, d->turned);
-    *plain = slope + 0.5 * bb_product(d->step, d->turned, d->n);
-    bb_symmetric_times(d->beyond, d->step, d->n, d->turned);
-    *bent = *plain + 0.5 * bb_product(d->step, d->turned, d->n);
+    const double slope = product(d->here.gradient, d->step, d->n);
+    turn(d->here.curvature, d->step, d->turned, d->n);
+    *plain = slope + 0.5 * product(d->step, d->turned, d->n);
+    turn(d->beyond, d->step, d->turned, d->n);
+    *bent = *plain + 0.5 * product(d->step, d->turned, d->n);
 }
 
 /* The secant: over the step the gradient changed by more than J'J says. */
@@ -86,21 +111,21 @@ static void learn(descent *d)
 {
     const size_t n = d->n;
     double *unseen = d->unseen, *changed = d->here.gradient;
-    bb_symmetric_times(d->there.curvature, d->step, n, d->turned);
+    turn(d->there.curvature, d->step, d->turned, n);
     for (size_t i = 0; i < n; i++) {
         changed[i] = d->there.gradient[i] - d->here.gradient[i];
         unseen[i] = changed[i] - d->turned[i];
     }
-    const double along = bb_product(changed, d->step, n);
+    const double along = product(changed, d->step, n);
     if (!(along > 0))
         return;
-    bb_symmetric_times(d->beyond, d->step, n, d->turned);
-    const double told = bb_product(d->step, d->turned, n);
+    turn(d->beyond, d->step, d->turned, n);
+    const double told = product(d->step, d->turned, n);
     const double size =
-        told != 0 ? fmin(1, fabs(bb_product(d->step, unseen, n) / told)) : 1; /* it may have shrunk */
+        told != 0 ? fmin(1, fabs(product(d->step, unseen, n) / told)) : 1; /* it may have shrunk */
     for (size_t i = 0; i < n; i++)
         unseen[i] -= size * d->turned[i];
-    const double share = bb_product(unseen, d->step, n) / along;
+    const double share = product(unseen, d->step, n) / along;
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++)
             d->beyond[i * n + j] =

@@ -2,7 +2,6 @@
 #include "brineband.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -164,14 +163,9 @@ static bb_status solve(fitting *fit, double *theta, bb_trust trust, int iteratio
 static void add_row(const bb_gradient *gradient, double residual, double slope, double *slopes,
                     double *curvature, size_t p)
 {
-    for (int i = 0; i < gradient->count; i++) {
-        const size_t column = (size_t)gradient->column[i];
-        const double along = slope * gradient->value[i];
-        slopes[column] += along * residual;
-        double *into = curvature + column * p;
-        for (int j = 0; j <= i; j++)
-            into[gradient->column[j]] += along * slope * gradient->value[j];
-    }
+    for (int i = 0; i < gradient->count; i++)
+        slopes[gradient->column[i]] += slope * gradient->value[i] * residual;
+    bb_gradient_add_square(gradient, slope * slope, curvature, p);
 }
 
 /* The prior's part of the half sum, its gradient and its curvature. */
@@ -195,14 +189,6 @@ static double add_prior(const fitting *fit, const double *scaled, double *slopes
     return 0.5 * twice;
 }
 
-/* The first place of which the same is expected as of this one. */
-static size_t first_alike(const bb_cells *cells, size_t place)
-{
-    while (cells->places[place].same)
-        place--;
-    return place;
-}
-
 /* Half the sum of squares, its gradient and curvature at scaled parameters, row by row. */
 static bb_status half_sum_at(const double *scaled, double *half_sum, double *slopes,
                              double *curvature, void *context)
@@ -217,19 +203,21 @@ static bb_status half_sum_at(const double *scaled, double *half_sum, double *slo
     for (size_t i = 0; i < p; i++)
         theta[i] = fit->prior.mean[i] + fit->prior.sd[i] * scaled[i];
     bb_status status = bb_state_set(&state, fit->model, theta, &fit->level, fit->answers);
-    size_t looked_at = SIZE_MAX;
+    bool looked = false;
     *half_sum = add_prior(fit, scaled, slopes, curvature);
     for (size_t r = 0; r < cells->row_count && status == BB_OK; r++) {
         const bb_row *row = &cells->rows[r];
         double slope;
+        const bb_site *place = &cells->places[row->place];
+        if (r > 0 && cells->rows[r - 1].place != row->place)
+            looked = looked && place->same;
         if (row->many == 0)
             continue;
-        const size_t first = first_alike(cells, row->place);
-        if (first != looked_at) {
-            status = bb_expect(&state, &cells->places[first].point, &expected, &gradient);
+        if (!looked) {
+            status = bb_expect(&state, &place->point, &expected, &gradient);
             for (int c = 0; c < gradient.count; c++)
                 gradient.value[c] *= fit->prior.sd[gradient.column[c]];
-            looked_at = first;
+            looked = true;
         }
         const double residual =
             bb_row_residual(&fit->model->machine, cells, row, expected.mean, &slope);
@@ -315,7 +303,7 @@ static bb_status set_covariance(fitting *fit)
     if (!isfinite(bb_curvature_half_log(curvature, &fit->cells)))
         return BB_RANK;
     bb_curvature_invert(curvature);
-    memcpy(fit->covariance, curvature->inverse,
+    memcpy(fit->covariance, curvature->matrix,
            curvature->count * curvature->count * sizeof *fit->covariance);
     return BB_OK;
 }

@@ -185,6 +185,10 @@ typedef struct {
 void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_signal *signal,
                      const bb_pull *pull, bb_gradient *gradient);
 
+/* Adds weight times its square to the lower triangle of a matrix of all parameters (count squared);
+ * every column has a parameter. */
+void bb_gradient_add_square(const bb_gradient *gradient, double weight, double *matrix, size_t count);
+
 /* Variance that a covariance of all parameters (count squared) gives a number with this gradient.
  */
 double bb_gradient_variance(const double *covariance, size_t count, const bb_gradient *gradient);

@@ -12,7 +12,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "symmetric.h"
+#include <gsl/gsl_linalg.h>
 
 enum { TERMS_MAX = BB_NOISE_TERMS_MAX, HALVINGS = 12, STEPS_MAX = 30, NODES = 19, SEEN_MAX = 8 };
 
@@ -329,11 +329,12 @@ static void add_leverages(const bb_cells *cells, bb_curvature *curvature, double
     bb_curvature_invert(curvature);
     for (size_t i = 0, next; i < cells->place_count; i = next) {
         double leverage = 0;
-        for (next = i; next < cells->place_count && (next == i || cells->places[next].same); next++)
-            leverage += cells->places[next].information /
-                        (curvature->variance[next] * curvature->variance[next]);
+        next = bb_cells_next(cells, i);
+        for (size_t j = i; j < next; j++)
+            leverage += cells->places[j].information /
+                        (curvature->variance[j] * curvature->variance[j]);
         if (leverage > 0)
-            leverage *= bb_gradient_variance(curvature->inverse, curvature->count,
+            leverage *= bb_gradient_variance(curvature->matrix, curvature->count,
                                              &cells->places[i].gradient);
         const touched to = touched_by(&cells->places[i]);
         for (int a = 0; a < to.used; a++)
@@ -369,15 +370,10 @@ double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvatu
 static bool invert(double information[TERMS_MAX][TERMS_MAX], size_t terms,
                    double inverse[TERMS_MAX][TERMS_MAX])
 {
-    double factor[TERMS_MAX * TERMS_MAX], room[TERMS_MAX * TERMS_MAX], out[TERMS_MAX * TERMS_MAX];
-    for (size_t t = 0; t < terms; t++)
-        memcpy(factor + t * terms, information[t], terms * sizeof *factor);
-    if (!bb_symmetric_factor(factor, terms))
-        return false;
-    bb_symmetric_invert(factor, terms, room, out);
-    for (size_t t = 0; t < terms; t++)
-        memcpy(inverse[t], out + t * terms, terms * sizeof *out);
-    return true;
+    memcpy(inverse, information, TERMS_MAX * sizeof *inverse);
+    gsl_matrix_view matrix = gsl_matrix_view_array_with_tda(inverse[0], terms, terms, TERMS_MAX);
+    return gsl_linalg_cholesky_decomp1(&matrix.matrix) == 0 &&
+           gsl_linalg_cholesky_invert(&matrix.matrix) == 0;
 }
 
 static double along(const double *a, const double *b, size_t terms)

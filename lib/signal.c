@@ -260,6 +260,16 @@ void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_sign
     }
 }
 
+void bb_gradient_add_square(const bb_gradient *gradient, double weight, double *matrix, size_t count)
+{
+    for (int i = 0; i < gradient->count; i++) {
+        double *row = matrix + (size_t)gradient->column[i] * count;
+        const double along = weight * gradient->value[i];
+        for (int j = 0; j <= i; j++)
+            row[gradient->column[j]] += along * gradient->value[j];
+    }
+}
+
 double bb_gradient_variance(const double *covariance, size_t count, const bb_gradient *gradient)
 {
     double sum = 0;
