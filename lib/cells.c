@@ -164,6 +164,14 @@ static double turnover_trust(const bb_signal *signal)
     return inside * inside * (3 - 2 * inside);
 }
 
+size_t bb_cells_lost(const bb_cells *cells)
+{
+    size_t lost = 0;
+    for (size_t i = 0; i < cells->place_count; i++)
+        lost += turnover_trust(&cells->places[i].signal) < 0.5 ? cells->places[i].count : 0;
+    return lost;
+}
+
 bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
 {
     const double step = state->model->machine.scale_step;

@@ -64,6 +64,9 @@ double bb_drift_hour(const bb_visit *visit);
 /* Set every place's signal and variance, every reading's trust and every row's weight. */
 bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state);
 
+/* Readings that teach nothing, for the sand may have drowned their piece. */
+size_t bb_cells_lost(const bb_cells *cells);
+
 /* Set every place's signal and what the noise terms need of it. */
 bb_status bb_cells_ready(bb_cells *cells, const bb_state *state);
 

@@ -27,6 +27,8 @@ enum { ROUNDS_MAX = 80, ROUND_ITERATIONS = 6, PLAIN_ROUNDS = 2, SWINGING_ROUNDS 
 #define RIVAL_EXCESS 6.0   /* of the sum of squares: one worse than this is twenty times less likely */
 #define LOOK_AROUND_SD 1.5 /* how far from the optimum a lower valley is looked for */
 #define VARIANCE_RATIO 1.1 /* between the variances of two solves that count as one */
+#define WEAK_SALT (-2.0)   /* prior sds, of the salt's level and jitter, at which small pieces are heard */
+#define LIKELIER 0.1       /* of a log probability: optima nearer than this are as likely */
 #define RESTART_GAIN 1e-3  /* of the sum of squares: a restart that finds less is another optimum */
 
 /* What a fit that cannot be believed asks for. */
@@ -294,6 +296,15 @@ static void point_set(fitting *fit, const double *point)
     fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
 }
 
+/* The cells weighed and ready where the fit stands. */
+static bb_status stand(fitting *fit, bb_state *state)
+{
+    bb_status status = bb_state_set(state, fit->model, fit->theta, &fit->level, fit->answers);
+    if (status == BB_OK)
+        status = bb_cells_weigh(&fit->cells, state);
+    return status == BB_OK ? bb_cells_ready(&fit->cells, state) : status;
+}
+
 /* The covariance as the cells that are ready have it. */
 static bb_status set_covariance(fitting *fit)
 {
@@ -533,11 +544,7 @@ static bb_status confirm(fitting *fit, bool *elsewhere)
     bb_least_squares_evidence evidence;
     bb_noise noise = fit->noise;
     double change = 0, widest = 1, sum_of_squares;
-    bb_status status = bb_state_set(&state, fit->model, fit->theta, &fit->level, fit->answers);
-    if (status == BB_OK)
-        status = bb_cells_weigh(&fit->cells, &state);
-    if (status == BB_OK)
-        status = bb_cells_ready(&fit->cells, &state);
+    bb_status status = stand(fit, &state);
     if (status == BB_OK)
         status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &noise, &change);
     memcpy(fit->other, fit->theta, p * sizeof *fit->theta);
@@ -613,7 +620,8 @@ static bool is_back(fitting *fit)
     return fit->evidence.restart_distance < RESTART_LIMIT;
 }
 
-static bb_status run(fitting *fit, bb_error *error)
+/* From where the fit stands to an optimum that other starts and its own weights confirm. */
+static bb_status find_optimum(fitting *fit, bb_error *error)
 {
     enum { OPTIMA_MAX = 4 };
     bool elsewhere = true;
@@ -638,8 +646,59 @@ static bb_status run(fitting *fit, bb_error *error)
     if (elsewhere)
         return bb_error_say(error, BB_NOT_CONVERGED,
                             "every start of the fit ends elsewhere: " SWEEP_AGAIN);
-    fit->evidence.converged = true;
     return BB_OK;
+}
+
+/* Log probability of all that was read and believed, where the fit stands; -INFINITY without one. */
+static double log_posterior(fitting *fit)
+{
+    const size_t p = fit->prior.count;
+    bb_state state;
+    double squares = 0;
+    bb_status status = stand(fit, &state);
+    if (status != BB_OK)
+        return -INFINITY;
+    for (size_t i = 0; i < p; i++) {
+        double row = 0;
+        for (size_t c = 0; c < p; c++)
+            row += fit->prior.rows[i * p + c] * (fit->theta[c] - fit->prior.mean[c]);
+        squares += row * row;
+    }
+    const double log = bb_noise_log_posterior(&state, &fit->cells, &fit->curvature, &fit->noise,
+                                              NULL, NULL) - 0.5 * squares;
+    return isfinite(log) ? log : -INFINITY;
+}
+
+/* A reading that the optimum calls lost to the salt pulls nowhere, so the optimum cannot tell by
+ * itself that a weaker salt would have let the piece be heard: look from there too, and go where it is
+ * likelier. */
+static bb_status hear_the_lost(fitting *fit, bb_error *error)
+{
+    const size_t p = fit->prior.count, zones = fit->model->zone_count;
+    if (bb_cells_lost(&fit->cells) == 0)
+        return BB_OK;
+    const fitting kept = *fit;
+    const double lost = log_posterior(fit);
+    memcpy(fit->settled, fit->theta, p * sizeof *fit->settled);
+    memcpy(fit->again, fit->covariance, p * p * sizeof *fit->again);
+    double *point = calloc(point_count(fit), sizeof *point);
+    if (point == NULL)
+        return BB_MEMORY;
+    point[fit->model->layout.level] = WEAK_SALT;
+    for (size_t z = 0; z < zones; z++)
+        point[p + 2 + z] = WEAK_SALT;
+    point_set(fit, point);
+    free(point);
+    const bb_status status = settle(fit);
+    if (status == BB_OK && log_posterior(fit) > lost + LIKELIER)
+        return find_optimum(fit, error);
+    fit->noise = kept.noise;
+    fit->level = kept.level;
+    fit->evidence = kept.evidence;
+    memcpy(fit->theta, fit->settled, p * sizeof *fit->theta);
+    memcpy(fit->covariance, fit->again, p * p * sizeof *fit->covariance);
+    bb_state state;
+    return status == BB_MEMORY ? status : stand(fit, &state);
 }
 
 bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
@@ -648,8 +707,11 @@ bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **pr
     fitting fit = {0};
     bb_status status = prepare(&fit, visit, prior, error);
     if (status == BB_OK)
-        status = run(&fit, error);
+        status = find_optimum(&fit, error);
+    if (status == BB_OK)
+        status = hear_the_lost(&fit, error);
     if (status == BB_OK) {
+        fit.evidence.converged = true;
         const bb_fitted fitted = {.visit = visit,
                                   .model = fit.model,
                                   .prior = &fit.prior,

@@ -84,3 +84,13 @@ fit_rows() {
     [[ "$said" == *"further from what was read than repeats do: where they differ believe the readings"* ]]
     jq -e '.evidence.lack_of_fit_p < 0.01' v/profile.json
 }
+
+@test "a small piece that was heard over wet sand is not called lost to the salt" {
+    for size in 4,0.5 5,0.3 6,0.5 7,0.3; do
+        sed -i "s/stud,disc,gold 18ct,[0-9.]*,[0-9.]*/stud,disc,gold 18ct,$size/" v/kit.csv
+        fit_rows 'air,stud,5,34 34 35' 'air,band,5,50 50 51' 'air,coin,5,70 71 70' 'air,foil,5,30 31' \
+            'wet,sand,,20 21 20 22 21 20 21 23 21 22 20 21 20 22 21 23 19 22 21 20' 'wet,stud,0,33 34 33'
+        "$BRINEBAND" predict v --target stud --zone wet --depth 0 --json >out
+        jq -e '.predictions[0] | .low >= 28 and .low <= 33 and .high >= 33 and .high <= 38' out
+    done
+}
