@@ -12,8 +12,7 @@ SONAME = libbrineband.so.0
 once = $(eval $(1) := $(shell $(2)) $(3))$($(1))
 FOUND_CFLAGS = $(call once,FOUND_CFLAGS,pkg-config --cflags gsl jansson inih cairo pangocairo)
 LIB_LIBS = $(call once,LIB_LIBS,pkg-config --libs gsl jansson inih,-lcsv -lm)
-CLI_LIBS = $(call once,CLI_LIBS,pkg-config --libs cairo pangocairo,$(LIB_LIBS))
-UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check,$(CLI_LIBS))
+UNIT_LIBS = $(call once,UNIT_LIBS,pkg-config --libs check,$(LIB_LIBS))
 
 WARNINGS = -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
 COMPILE = $(CC) -std=c11 $(WARNINGS) $(CFLAGS) $(CPPFLAGS) -D_XOPEN_SOURCE=700 -fPIC -fvisibility=hidden \
@@ -48,7 +47,7 @@ $(BUILD)/$(SONAME): $(LIB_OBJECTS) lib/exports.map
 $(BUILD)/libbrineband.so: $(BUILD)/$(SONAME)
 	ln -sf $(SONAME) $@
 $(BUILD)/brineband: $(CLI_OBJECTS) $(TOOL_LIBRARY)
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(CLI_LIBS)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 # The commands' parts, for the tests of what they draw.
 $(BUILD)/cli.a: $(filter-out $(BUILD)/cli/main.o,$(CLI_OBJECTS))
 	rm -f $@
@@ -58,7 +57,7 @@ $(BUILD)/unit: $(UNIT_OBJECTS) $(filter-out %/main.o,$(CALIBRATION_OBJECTS)) $(S
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(UNIT_LIBS)
 # The manual and the shells' completion, from the commands' own tables.
 $(BUILD)/manual: $(BUILD)/cli/generate/manual.o $(BUILD)/cli.a $(BUILD)/libbrineband.a
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(CLI_LIBS)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 $(BUILD)/man/brineband.1: $(BUILD)/manual include/brineband.h $(wildcard cli/man/*)
 	sh cli/man/make.sh $(BUILD)
 $(BUILD)/completion/%: cli/completion/% $(BUILD)/manual

@@ -1,12 +1,10 @@
 /* A page to draw on, in points, that becomes a PDF, a PNG or an SVG. */
 #include "draw_page.h"
 
+#include "draw_library.h"
 #include "files.h"
 
-#include <cairo-pdf.h>
-#include <cairo-svg.h>
 #include <math.h>
-#include <pango/pangocairo.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -67,49 +65,52 @@ static void begin_pdf(struct page *page)
     char when[32];
     made_when(when);
     page->surface =
-        cairo_pdf_surface_create_for_stream(take_bytes, page, page->kind.width, page->kind.height);
-    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_TITLE, page->title);
-    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_SUBJECT, page->description);
-    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATOR,
+        draw.cairo_pdf_surface_create_for_stream(take_bytes, page, page->kind.width,
+                                                 page->kind.height);
+    draw.cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_TITLE, page->title);
+    draw.cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_SUBJECT,
+                                        page->description);
+    draw.cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATOR,
                                    "brineband " BB_VERSION);
-    cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATE_DATE, when);
+    draw.cairo_pdf_surface_set_metadata(page->surface, CAIRO_PDF_METADATA_CREATE_DATE, when);
 }
 
 static void begin_svg(struct page *page)
 {
     page->surface =
-        cairo_svg_surface_create_for_stream(take_bytes, page, page->kind.width, page->kind.height);
-    cairo_svg_surface_set_document_unit(page->surface, CAIRO_SVG_UNIT_PT);
+        draw.cairo_svg_surface_create_for_stream(take_bytes, page, page->kind.width,
+                                                 page->kind.height);
+    draw.cairo_svg_surface_set_document_unit(page->surface, CAIRO_SVG_UNIT_PT);
 }
 
 static void begin_png(struct page *page)
 {
     const double scale = page->kind.pixels_per_point;
     page->surface =
-        cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)lround(page->kind.width * scale),
+        draw.cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)lround(page->kind.width * scale),
                                    (int)lround(page->kind.height * scale));
-    cairo_surface_set_device_scale(page->surface, scale, scale);
+    draw.cairo_surface_set_device_scale(page->surface, scale, scale);
 }
 
 /* Text is measured alike for every format: no hinting, no rounding to a device's pixels. All pages
  * share Pango's own map of fonts: to read the system's fonts anew takes longer than to draw. */
 static outcome begin_text(struct page *page)
 {
-    PangoFontMap *map = pango_cairo_font_map_get_default();
-    pango_cairo_font_map_set_resolution(PANGO_CAIRO_FONT_MAP(map), 72);
-    page->pango = pango_font_map_create_context(map);
-    cairo_font_options_t *options = cairo_font_options_create();
-    cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
-    cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
-    cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
-    pango_cairo_context_set_font_options(page->pango, options);
-    pango_context_set_round_glyph_positions(page->pango, FALSE);
-    cairo_font_options_destroy(options);
-    PangoFontDescription *any = pango_font_description_from_string(families);
-    PangoFont *font = pango_font_map_load_font(map, page->pango, any);
-    pango_font_description_free(any);
+    PangoFontMap *map = draw.pango_cairo_font_map_get_default();
+    draw.pango_cairo_font_map_set_resolution((PangoCairoFontMap *)map, 72);
+    page->pango = draw.pango_font_map_create_context(map);
+    cairo_font_options_t *options = draw.cairo_font_options_create();
+    draw.cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
+    draw.cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
+    draw.cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
+    draw.pango_cairo_context_set_font_options(page->pango, options);
+    draw.pango_context_set_round_glyph_positions(page->pango, FALSE);
+    draw.cairo_font_options_destroy(options);
+    PangoFontDescription *any = draw.pango_font_description_from_string(families);
+    PangoFont *font = draw.pango_font_map_load_font(map, page->pango, any);
+    draw.pango_font_description_free(any);
     if (font != NULL) {
-        g_object_unref(font);
+        draw.g_object_unref(font);
         return OUTCOME_DONE;
     }
     warn("this system has no fonts; a picture needs one (Debian: fonts-dejavu-core)");
@@ -125,15 +126,17 @@ outcome page_begin(page_format format, const page_kind *kind, struct page *made)
                           .drawing = true,
                           .title = need_text("%s", kind->title),
                           .description = need_text("%s", kind->description)};
-    outcome result = begin_text(made);
+    outcome result = draw_library_load();
+    if (result == OUTCOME_DONE)
+        result = begin_text(made);
     if (result == OUTCOME_DONE) {
         begin[format](made);
-        made->cairo = cairo_create(made->surface);
-        cairo_set_source_rgb(made->cairo, 1, 1, 1);
-        cairo_paint(made->cairo);
-        cairo_set_source_rgb(made->cairo, 0, 0, 0);
-        cairo_set_line_cap(made->cairo, CAIRO_LINE_CAP_BUTT);
-        cairo_set_line_join(made->cairo, CAIRO_LINE_JOIN_ROUND);
+        made->cairo = draw.cairo_create(made->surface);
+        draw.cairo_set_source_rgb(made->cairo, 1, 1, 1);
+        draw.cairo_paint(made->cairo);
+        draw.cairo_set_source_rgb(made->cairo, 0, 0, 0);
+        draw.cairo_set_line_cap(made->cairo, CAIRO_LINE_CAP_BUTT);
+        draw.cairo_set_line_join(made->cairo, CAIRO_LINE_JOIN_ROUND);
     } else {
         page_free(made);
     }
@@ -143,11 +146,11 @@ outcome page_begin(page_format format, const page_kind *kind, struct page *made)
 void page_free(struct page *page)
 {
     if (page->cairo != NULL)
-        cairo_destroy(page->cairo);
+        draw.cairo_destroy(page->cairo);
     if (page->surface != NULL)
-        cairo_surface_destroy(page->surface);
+        draw.cairo_surface_destroy(page->surface);
     if (page->pango != NULL)
-        g_object_unref(page->pango);
+        draw.g_object_unref(page->pango);
     for (size_t i = 0; i < page->box_count; i++)
         free(page->boxes[i].text);
     free(page->boxes);
@@ -168,14 +171,14 @@ static void describe_svg(struct page *page)
     const char *end = tag != NULL ? strchr(tag, '>') : NULL;
     if (end == NULL)
         return;
-    char *title = g_markup_escape_text(page->title, -1);
-    char *description = g_markup_escape_text(page->description, -1);
+    char *title = draw.g_markup_escape_text(page->title, -1);
+    char *description = draw.g_markup_escape_text(page->description, -1);
     char *whole = need_text("%.*s<svg role=\"img\" %.*s\n<title>%s</title>\n<desc>%s</desc>%s",
                             (int)(tag - page->bytes), page->bytes,
                             (int)(end + 1 - tag - (ptrdiff_t)strlen(opening)),
                             tag + strlen(opening), title, description, end + 1);
-    g_free(title);
-    g_free(description);
+    draw.g_free(title);
+    draw.g_free(description);
     free(page->bytes);
     page->bytes = whole;
     page->length = strlen(whole);
@@ -183,20 +186,20 @@ static void describe_svg(struct page *page)
 
 outcome page_write(struct page *page, const char *path)
 {
-    cairo_show_page(page->cairo);
-    cairo_status_t status = cairo_status(page->cairo);
+    draw.cairo_show_page(page->cairo);
+    cairo_status_t status = draw.cairo_status(page->cairo);
     if (page->format == PAGE_PNG && status == CAIRO_STATUS_SUCCESS)
-        status = cairo_surface_write_to_png_stream(page->surface, take_bytes, page);
-    cairo_surface_finish(page->surface);
+        status = draw.cairo_surface_write_to_png_stream(page->surface, take_bytes, page);
+    draw.cairo_surface_finish(page->surface);
     if (status == CAIRO_STATUS_SUCCESS)
-        status = cairo_surface_status(page->surface);
+        status = draw.cairo_surface_status(page->surface);
     if (page->format == PAGE_SVG)
         describe_svg(page);
     outcome result = OUTCOME_SYSTEM;
     if (status == CAIRO_STATUS_SUCCESS)
         result = file_write(path, page->bytes, page->length);
     else
-        warn("%s: cannot draw: %s", path, cairo_status_to_string(status));
+        warn("%s: cannot draw: %s", path, draw.cairo_status_to_string(status));
     page_free(page);
     return result;
 }
@@ -221,23 +224,24 @@ outcome page_draw_high(page_format format, page_kind kind,
 
 static PangoLayout *lay_out(struct page *page, text_style style, const char *lead, const char *text)
 {
-    PangoLayout *layout = pango_layout_new(page->pango);
-    PangoFontDescription *font = pango_font_description_new();
-    pango_font_description_set_family_static(font, families);
-    pango_font_description_set_absolute_size(font, style.size * PANGO_SCALE);
-    pango_font_description_set_weight(font, style.bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
-    pango_layout_set_font_description(layout, font);
-    pango_font_description_free(font);
+    PangoLayout *layout = draw.pango_layout_new(page->pango);
+    PangoFontDescription *font = draw.pango_font_description_new();
+    draw.pango_font_description_set_family_static(font, families);
+    draw.pango_font_description_set_absolute_size(font, style.size * PANGO_SCALE);
+    draw.pango_font_description_set_weight(font,
+                                           style.bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+    draw.pango_layout_set_font_description(layout, font);
+    draw.pango_font_description_free(font);
     char *whole = lead != NULL ? need_text("%s  %s", lead, text) : need_text("%s", text);
-    pango_layout_set_text(layout, whole, -1);
+    draw.pango_layout_set_text(layout, whole, -1);
     free(whole);
     if (lead != NULL) {
-        PangoAttrList *list = pango_attr_list_new();
-        PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
+        PangoAttrList *list = draw.pango_attr_list_new();
+        PangoAttribute *bold = draw.pango_attr_weight_new(PANGO_WEIGHT_BOLD);
         bold->end_index = (guint)strlen(lead);
-        pango_attr_list_insert(list, bold);
-        pango_layout_set_attributes(layout, list);
-        pango_attr_list_unref(list);
+        draw.pango_attr_list_insert(list, bold);
+        draw.pango_layout_set_attributes(layout, list);
+        draw.pango_attr_list_unref(list);
     }
     return layout;
 }
@@ -245,10 +249,10 @@ static PangoLayout *lay_out(struct page *page, text_style style, const char *lea
 static void add_box(struct page *page, double x, double y, PangoLayout *layout)
 {
     PangoRectangle ink;
-    pango_layout_get_extents(layout, &ink, NULL);
-    text_box box = {x + pango_units_to_double(ink.x), y + pango_units_to_double(ink.y),
-                    pango_units_to_double(ink.width), pango_units_to_double(ink.height),
-                    need_text("%s", pango_layout_get_text(layout))};
+    draw.pango_layout_get_extents(layout, &ink, NULL);
+    text_box box = {x + draw.pango_units_to_double(ink.x), y + draw.pango_units_to_double(ink.y),
+                    draw.pango_units_to_double(ink.width), draw.pango_units_to_double(ink.height),
+                    need_text("%s", draw.pango_layout_get_text(layout))};
     if (page->upside_down) {
         box.x = page->kind.width - box.x - box.width;
         box.y = page->kind.height - box.y - box.height;
@@ -262,22 +266,22 @@ static void place_layout(struct page *page, PangoLayout *layout, double x, doubl
     if (!page->drawing)
         return;
     add_box(page, x, y, layout);
-    cairo_save(page->cairo);
+    draw.cairo_save(page->cairo);
     if (page->upside_down) {
-        cairo_translate(page->cairo, page->kind.width, page->kind.height);
-        cairo_rotate(page->cairo, G_PI);
+        draw.cairo_translate(page->cairo, page->kind.width, page->kind.height);
+        draw.cairo_rotate(page->cairo, G_PI);
     }
-    cairo_move_to(page->cairo, x, y);
-    pango_cairo_show_layout(page->cairo, layout);
-    cairo_restore(page->cairo);
+    draw.cairo_move_to(page->cairo, x, y);
+    draw.pango_cairo_show_layout(page->cairo, layout);
+    draw.cairo_restore(page->cairo);
 }
 
 static void size_of(PangoLayout *layout, double *width, double *height)
 {
     PangoRectangle box;
-    pango_layout_get_extents(layout, NULL, &box);
-    *width = pango_units_to_double(box.width);
-    *height = pango_units_to_double(box.height);
+    draw.pango_layout_get_extents(layout, NULL, &box);
+    *width = draw.pango_units_to_double(box.width);
+    *height = draw.pango_units_to_double(box.height);
 }
 
 static PangoLayout *lay_out_lines(struct page *page, double width, text_style style,
@@ -286,9 +290,9 @@ static PangoLayout *lay_out_lines(struct page *page, double width, text_style st
     static const PangoAlignment aligned[] = {PANGO_ALIGN_LEFT, PANGO_ALIGN_CENTER,
                                              PANGO_ALIGN_RIGHT};
     PangoLayout *layout = lay_out(page, style, lead, text);
-    pango_layout_set_width(layout, pango_units_from_double(width));
-    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
-    pango_layout_set_alignment(layout, aligned[style.align]);
+    draw.pango_layout_set_width(layout, draw.pango_units_from_double(width));
+    draw.pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    draw.pango_layout_set_alignment(layout, aligned[style.align]);
     return layout;
 }
 
@@ -299,7 +303,7 @@ double page_text(struct page *page, double x, double y, double width, text_style
     place_layout(page, layout, x, y);
     double wide, high;
     size_of(layout, &wide, &high);
-    g_object_unref(layout);
+    draw.g_object_unref(layout);
     return high;
 }
 
@@ -308,21 +312,21 @@ void page_text_ink(struct page *page, double width, text_style style, const char
 {
     PangoLayout *layout = lay_out_lines(page, width, style, NULL, text);
     PangoRectangle ink;
-    pango_layout_get_extents(layout, &ink, NULL);
-    *above = pango_units_to_double(ink.y);
-    *height = pango_units_to_double(ink.height);
-    g_object_unref(layout);
+    draw.pango_layout_get_extents(layout, &ink, NULL);
+    *above = draw.pango_units_to_double(ink.y);
+    *height = draw.pango_units_to_double(ink.height);
+    draw.g_object_unref(layout);
 }
 
 double page_line(struct page *page, double x, double y, text_style style, const char *text)
 {
     static const double shift[] = {0, 0.5, 1};
     PangoLayout *layout = lay_out(page, style, NULL, text);
-    pango_layout_set_single_paragraph_mode(layout, TRUE);
+    draw.pango_layout_set_single_paragraph_mode(layout, TRUE);
     double wide, high;
     size_of(layout, &wide, &high);
     place_layout(page, layout, x - shift[style.align] * wide, y);
-    g_object_unref(layout);
+    draw.g_object_unref(layout);
     return wide;
 }
 
@@ -349,7 +353,7 @@ double page_line_height(struct page *page, text_style style)
     PangoLayout *layout = lay_out(page, style, NULL, "Ag");
     double wide, high;
     size_of(layout, &wide, &high);
-    g_object_unref(layout);
+    draw.g_object_unref(layout);
     return high;
 }
 
@@ -357,16 +361,16 @@ double page_line_height(struct page *page, text_style style)
 
 static void stroke(struct page *page, double thickness)
 {
-    cairo_set_line_width(page->cairo, thickness);
-    cairo_stroke(page->cairo);
+    draw.cairo_set_line_width(page->cairo, thickness);
+    draw.cairo_stroke(page->cairo);
 }
 
 void page_rule(struct page *page, double x1, double y1, double x2, double y2, double thickness)
 {
     if (!page->drawing)
         return;
-    cairo_move_to(page->cairo, x1, y1);
-    cairo_line_to(page->cairo, x2, y2);
+    draw.cairo_move_to(page->cairo, x1, y1);
+    draw.cairo_line_to(page->cairo, x2, y2);
     stroke(page, thickness);
 }
 
@@ -374,9 +378,9 @@ void page_dots(struct page *page, double x1, double y1, double x2, double y2, do
 {
     if (!page->drawing)
         return;
-    cairo_set_dash(page->cairo, (const double[]){1.5, 2}, 2, 0);
+    draw.cairo_set_dash(page->cairo, (const double[]){1.5, 2}, 2, 0);
     page_rule(page, x1, y1, x2, y2, thickness);
-    cairo_set_dash(page->cairo, NULL, 0, 0);
+    draw.cairo_set_dash(page->cairo, NULL, 0, 0);
 }
 
 void page_frame(struct page *page, double x, double y, double width, double height,
@@ -384,7 +388,7 @@ void page_frame(struct page *page, double x, double y, double width, double heig
 {
     if (!page->drawing)
         return;
-    cairo_rectangle(page->cairo, x, y, width, height);
+    draw.cairo_rectangle(page->cairo, x, y, width, height);
     stroke(page, thickness);
 }
 
@@ -392,8 +396,8 @@ void page_shade(struct page *page, double x, double y, double width, double heig
 {
     if (!page->drawing)
         return;
-    cairo_set_source_rgb(page->cairo, 1 - darkness, 1 - darkness, 1 - darkness);
-    cairo_rectangle(page->cairo, x, y, width, height);
-    cairo_fill(page->cairo);
-    cairo_set_source_rgb(page->cairo, 0, 0, 0);
+    draw.cairo_set_source_rgb(page->cairo, 1 - darkness, 1 - darkness, 1 - darkness);
+    draw.cairo_rectangle(page->cairo, x, y, width, height);
+    draw.cairo_fill(page->cairo);
+    draw.cairo_set_source_rgb(page->cairo, 0, 0, 0);
 }

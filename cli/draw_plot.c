@@ -1,6 +1,7 @@
 /* A panel of a plot: a frame with axes and a title, and what is drawn inside. */
 #include "draw_plot.h"
 
+#include "draw_library.h"
 #include "out.h"
 
 #include <math.h>
@@ -71,17 +72,17 @@ static double up_at(const struct panel *panel, double value)
 static void begin_inside(const struct panel *panel)
 {
     cairo_t *cairo = panel->page->cairo;
-    cairo_save(cairo);
-    cairo_rectangle(cairo, panel->across.start, panel->up.start, panel->across.length,
+    draw.cairo_save(cairo);
+    draw.cairo_rectangle(cairo, panel->across.start, panel->up.start, panel->across.length,
                     panel->up.length);
-    cairo_clip(cairo);
-    cairo_new_path(cairo);
+    draw.cairo_clip(cairo);
+    draw.cairo_new_path(cairo);
 }
 
 static void end_inside(const struct panel *panel)
 {
-    cairo_restore(panel->page->cairo);
-    cairo_new_path(panel->page->cairo);
+    draw.cairo_restore(panel->page->cairo);
+    draw.cairo_new_path(panel->page->cairo);
 }
 
 void panel_line(const struct panel *panel, const double *across, const double *up, size_t count,
@@ -91,11 +92,11 @@ void panel_line(const struct panel *panel, const double *across, const double *u
         return;
     begin_inside(panel);
     for (size_t i = 0; i < count; i++)
-        cairo_line_to(panel->page->cairo, across_at(panel, across[i]), up_at(panel, up[i]));
+        draw.cairo_line_to(panel->page->cairo, across_at(panel, across[i]), up_at(panel, up[i]));
     if (dashed)
-        cairo_set_dash(panel->page->cairo, (const double[]){2.5, 2.5}, 2, 0);
-    cairo_set_line_width(panel->page->cairo, 1.2);
-    cairo_stroke(panel->page->cairo);
+        draw.cairo_set_dash(panel->page->cairo, (const double[]){2.5, 2.5}, 2, 0);
+    draw.cairo_set_line_width(panel->page->cairo, 1.2);
+    draw.cairo_stroke(panel->page->cairo);
     end_inside(panel);
 }
 
@@ -106,12 +107,12 @@ void panel_band(const struct panel *panel, const double *across, const double *l
         return;
     begin_inside(panel);
     for (size_t i = 0; i < count; i++)
-        cairo_line_to(panel->page->cairo, across_at(panel, across[i]), up_at(panel, low[i]));
+        draw.cairo_line_to(panel->page->cairo, across_at(panel, across[i]), up_at(panel, low[i]));
     for (size_t i = count; i-- > 0;)
-        cairo_line_to(panel->page->cairo, across_at(panel, across[i]), up_at(panel, high[i]));
-    cairo_close_path(panel->page->cairo);
-    cairo_set_source_rgb(panel->page->cairo, SHADE, SHADE, SHADE);
-    cairo_fill(panel->page->cairo);
+        draw.cairo_line_to(panel->page->cairo, across_at(panel, across[i]), up_at(panel, high[i]));
+    draw.cairo_close_path(panel->page->cairo);
+    draw.cairo_set_source_rgb(panel->page->cairo, SHADE, SHADE, SHADE);
+    draw.cairo_fill(panel->page->cairo);
     end_inside(panel);
 }
 
@@ -139,26 +140,26 @@ void panel_bar(const struct panel *panel, double across, double low, double high
 
 static void trace(cairo_t *cairo, mark_kind mark, double x, double y, double size)
 {
-    cairo_new_path(cairo);
+    draw.cairo_new_path(cairo);
     switch (mark) {
     case MARK_SQUARE:
-        cairo_rectangle(cairo, x - size, y - size, 2 * size, 2 * size);
+        draw.cairo_rectangle(cairo, x - size, y - size, 2 * size, 2 * size);
         break;
     case MARK_TRIANGLE:
-        cairo_move_to(cairo, x, y - 1.2 * size);
-        cairo_line_to(cairo, x + 1.2 * size, y + size);
-        cairo_line_to(cairo, x - 1.2 * size, y + size);
-        cairo_close_path(cairo);
+        draw.cairo_move_to(cairo, x, y - 1.2 * size);
+        draw.cairo_line_to(cairo, x + 1.2 * size, y + size);
+        draw.cairo_line_to(cairo, x - 1.2 * size, y + size);
+        draw.cairo_close_path(cairo);
         break;
     case MARK_CROSS:
-        cairo_move_to(cairo, x - size, y - size);
-        cairo_line_to(cairo, x + size, y + size);
-        cairo_move_to(cairo, x - size, y + size);
-        cairo_line_to(cairo, x + size, y - size);
+        draw.cairo_move_to(cairo, x - size, y - size);
+        draw.cairo_line_to(cairo, x + size, y + size);
+        draw.cairo_move_to(cairo, x - size, y + size);
+        draw.cairo_line_to(cairo, x + size, y - size);
         break;
     case MARK_DISC:
     case MARK_RING:
-        cairo_arc(cairo, x, y, size, 0, 2 * G_PI);
+        draw.cairo_arc(cairo, x, y, size, 0, 2 * G_PI);
         break;
     }
 }
@@ -169,16 +170,16 @@ static void draw_mark(struct page *page, mark_kind mark, double x, double y)
         return;
     trace(page->cairo, mark, x, y, MARK_SIZE);
     if (mark == MARK_DISC) {
-        cairo_fill(page->cairo);
+        draw.cairo_fill(page->cairo);
         return;
     }
     if (mark != MARK_CROSS) {
-        cairo_set_source_rgb(page->cairo, 1, 1, 1);
-        cairo_fill_preserve(page->cairo);
-        cairo_set_source_rgb(page->cairo, 0, 0, 0);
+        draw.cairo_set_source_rgb(page->cairo, 1, 1, 1);
+        draw.cairo_fill_preserve(page->cairo);
+        draw.cairo_set_source_rgb(page->cairo, 0, 0, 0);
     }
-    cairo_set_line_width(page->cairo, 0.9);
-    cairo_stroke(page->cairo);
+    draw.cairo_set_line_width(page->cairo, 0.9);
+    draw.cairo_stroke(page->cairo);
 }
 
 void panel_mark(const struct panel *panel, mark_kind mark, double across, double up)

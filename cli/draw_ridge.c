@@ -3,6 +3,7 @@
 
 #include "band_words.h"
 #include "draw_axis.h"
+#include "draw_library.h"
 
 #include <math.h>
 
@@ -134,26 +135,26 @@ static void draw_outline(struct page *page, const struct ridge_chart *chart,
     const double peak = peak_of(row->p, count);
     if (!page->drawing || !(peak > 0))
         return;
-    cairo_new_path(page->cairo);
+    draw.cairo_new_path(page->cairo);
     for (size_t i = 0; i < count; i++) {
         const double number = bb_scale_number(chart->machine, i);
         if (number >= frame->numbers.from && number <= frame->numbers.to)
-            cairo_line_to(page->cairo, axis_at(&frame->numbers, number),
+            draw.cairo_line_to(page->cairo, axis_at(&frame->numbers, number),
                           base - high * row->p[i] / peak);
     }
-    cairo_path_t *outline = cairo_copy_path(page->cairo);
+    cairo_path_t *outline = draw.cairo_copy_path(page->cairo);
     double x, y;
-    cairo_get_current_point(page->cairo, &x, &y);
-    cairo_line_to(page->cairo, x, base);
-    cairo_line_to(page->cairo, frame->numbers.start, base);
-    cairo_close_path(page->cairo);
-    cairo_set_source_rgb(page->cairo, RIDGE_SHADE, RIDGE_SHADE, RIDGE_SHADE);
-    cairo_fill(page->cairo);
-    cairo_set_source_rgb(page->cairo, 0, 0, 0);
-    cairo_append_path(page->cairo, outline);
-    cairo_path_destroy(outline);
-    cairo_set_line_width(page->cairo, 1);
-    cairo_stroke(page->cairo);
+    draw.cairo_get_current_point(page->cairo, &x, &y);
+    draw.cairo_line_to(page->cairo, x, base);
+    draw.cairo_line_to(page->cairo, frame->numbers.start, base);
+    draw.cairo_close_path(page->cairo);
+    draw.cairo_set_source_rgb(page->cairo, RIDGE_SHADE, RIDGE_SHADE, RIDGE_SHADE);
+    draw.cairo_fill(page->cairo);
+    draw.cairo_set_source_rgb(page->cairo, 0, 0, 0);
+    draw.cairo_append_path(page->cairo, outline);
+    draw.cairo_path_destroy(outline);
+    draw.cairo_set_line_width(page->cairo, 1);
+    draw.cairo_stroke(page->cairo);
 }
 
 /* A long label takes more lines, and its row more height. */

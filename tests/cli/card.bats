@@ -146,3 +146,12 @@ fonts_of() { # a folder: the system has the fonts in it alone
     [[ "$output" == *"this system has no fonts"*"fonts-dejavu-core"* ]]
     [ ! -e none.png ]
 }
+
+@test "without Cairo and Pango a picture ends with a sentence, and words do without them" {
+    cc -shared -x c /dev/null -o libpangocairo-1.0.so.0
+    LD_LIBRARY_PATH=$PWD run "$BRINEBAND" card "$BATS_FILE_TMPDIR/v" -o card.pdf
+    [ "$status" -eq 5 ]
+    [[ "$output" == *"a picture needs Pango and Cairo (Debian: libpangocairo-1.0-0)"* ]]
+    [ ! -e card.pdf ]
+    LD_LIBRARY_PATH=$PWD "$BRINEBAND" reject "$BATS_FILE_TMPDIR/v"
+}
