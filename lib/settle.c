@@ -1,0 +1,169 @@
+/* Settling: parameters and noise in turn until a turn leads nowhere. */
+#include "fitting.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "anderson.h"
+
+enum { ROUND_ITERATIONS = 6, PLAIN_ROUNDS = 2, SWINGING_ROUNDS = 24, HALVING_ROUNDS = 12 };
+
+#define SETTLED 1e-2         /* standard errors that a whole turn still moves */
+#define FARTHEST_AHEAD 3.0   /* times the turn's own length, or prior sds if that is shorter */
+#define RISING 2.0           /* a turn that leads so many times farther than the last starts anew */
+#define ROUND_TOLERANCE 1e-6 /* of half the sum of squares, within a round */
+
+double bb_fit_distance(const bb_fitting *fit, const double *other)
+{
+    const size_t p = fit->prior.count;
+    double farthest = 0;
+    for (size_t i = 0; i < p; i++)
+        farthest =
+            fmax(farthest, fabs(other[i] - fit->theta[i]) / sqrt(fit->covariance[i * p + i]));
+    return farthest;
+}
+
+size_t bb_fit_point_count(const bb_fitting *fit)
+{
+    return fit->prior.count + 2 + fit->model->zone_count;
+}
+
+static bb_parameter *noise_term(bb_fitting *fit, size_t index)
+{
+    return index == 0   ? &fit->noise.reading
+           : index == 1 ? &fit->noise.wander
+                        : &fit->noise.jitter[index - 2];
+}
+
+static void point_get(bb_fitting *fit, double *point)
+{
+    const size_t p = fit->prior.count;
+    for (size_t i = 0; i < p; i++)
+        point[i] = (fit->theta[i] - fit->prior.mean[i]) / fit->prior.sd[i];
+    for (size_t t = 0; p + t < bb_fit_point_count(fit); t++)
+        point[p + t] = (noise_term(fit, t)->estimate - noise_term(fit, t)->prior_mean) /
+                       noise_term(fit, t)->prior_sd;
+}
+
+void bb_fit_point_set(bb_fitting *fit, const double *point)
+{
+    const size_t p = fit->prior.count;
+    for (size_t i = 0; i < p; i++)
+        fit->theta[i] = fit->prior.mean[i] + point[i] * fit->prior.sd[i];
+    for (size_t t = 0; p + t < bb_fit_point_count(fit); t++)
+        noise_term(fit, t)->estimate =
+            noise_term(fit, t)->prior_mean + point[p + t] * noise_term(fit, t)->prior_sd;
+    fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
+}
+
+bb_status bb_fit_stand(bb_fitting *fit, bb_state *state)
+{
+    bb_status status = bb_state_set(state, fit->model, fit->theta, &fit->level, fit->answers);
+    if (status == BB_OK)
+        status = bb_cells_weigh(&fit->cells, state);
+    return status == BB_OK ? bb_cells_ready(&fit->cells, state) : status;
+}
+
+/* The covariance as the cells that are ready have it. */
+static bb_status set_covariance(bb_fitting *fit)
+{
+    bb_curvature *curvature = &fit->curvature;
+    for (size_t i = 0; i < fit->cells.place_count; i++)
+        curvature->variance[i] = fit->cells.places[i].variance;
+    if (!isfinite(bb_curvature_half_log(curvature, &fit->cells)))
+        return BB_RANK;
+    bb_curvature_invert(curvature);
+    memcpy(fit->covariance, curvature->matrix,
+           curvature->count * curvature->count * sizeof *fit->covariance);
+    return BB_OK;
+}
+
+/* One turn: parameters with the weights of this point, then noise with the parameters held. moved:
+ * how far that led, in standard errors. */
+static bb_status turn(bb_fitting *fit, int iterations, double *moved)
+{
+    bb_state state;
+    double change = 0, sum_of_squares;
+    memcpy(fit->other, fit->theta, fit->prior.count * sizeof *fit->theta);
+    bb_status status = bb_state_set(&state, fit->model, fit->theta, &fit->level, fit->answers);
+    if (status == BB_OK)
+        status = bb_cells_weigh(&fit->cells, &state);
+    if (status != BB_OK)
+        return status;
+    status = bb_fit_descend(fit, fit->theta, iterations, ROUND_TOLERANCE, &sum_of_squares);
+    if (status == BB_MEMORY)
+        return status;
+    status = bb_state_set(&state, fit->model, fit->theta, &fit->level, fit->answers);
+    if (status == BB_OK)
+        status = bb_cells_ready(&fit->cells, &state);
+    if (status == BB_OK)
+        status = set_covariance(fit);
+    if (status == BB_OK)
+        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &fit->noise, &change);
+    fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
+    *moved = fmax(change, bb_fit_distance(fit, fit->other));
+    return status;
+}
+
+static double longest(const double *from, const double *to, size_t count)
+{
+    double most = 0;
+    for (size_t i = 0; i < count; i++)
+        most = fmax(most, fabs(to[i] - from[i]));
+    return most;
+}
+
+/* Where to go on after a turn from point: ahead of it by acceleration where that can be believed,
+ * and half way where turns have swung for long. */
+static void advance(bb_fitting *fit, int round, bool rising, double *point, bb_anderson *history)
+{
+    const size_t count = bb_fit_point_count(fit);
+    double *turned = point + count, *ahead = point + 2 * count;
+    if (round <= PLAIN_ROUNDS)
+        return;
+    point_get(fit, turned);
+    if (round > SWINGING_ROUNDS) {
+        const int swung = round - SWINGING_ROUNDS + HALVING_ROUNDS;
+        const double share = 1 / (1 + (double)swung / HALVING_ROUNDS);
+        for (size_t i = 0; i < count; i++)
+            ahead[i] = point[i] + share * (turned[i] - point[i]);
+        bb_fit_point_set(fit, ahead);
+        return;
+    }
+    if (rising)
+        bb_anderson_forget(history);
+    memcpy(ahead, turned, count * sizeof *ahead);
+    bb_anderson_step(history, point, ahead);
+    if (longest(point, ahead, count) <= FARTHEST_AHEAD * fmax(1, longest(point, turned, count)))
+        bb_fit_point_set(fit, ahead);
+    else
+        bb_anderson_forget(history);
+}
+
+bb_status bb_fit_settle(bb_fitting *fit)
+{
+    bb_anderson history;
+    double *point = calloc(3 * bb_fit_point_count(fit), sizeof *point);
+    bb_status status =
+        point == NULL ? BB_MEMORY : bb_anderson_new(&history, bb_fit_point_count(fit));
+    if (status != BB_OK) {
+        free(point);
+        return status;
+    }
+    double moved = INFINITY, before;
+    for (int round = 1; round <= BB_FIT_ROUNDS && status == BB_OK; round++) {
+        point_get(fit, point);
+        before = moved;
+        status =
+            turn(fit, round == 1 || round > SWINGING_ROUNDS ? BB_FIT_ITERATIONS : ROUND_ITERATIONS,
+                 &moved);
+        fit->evidence.rounds++;
+        if (status != BB_OK || moved < SETTLED)
+            break;
+        advance(fit, round, moved > RISING * before, point, &history);
+    }
+    bb_anderson_free(&history);
+    free(point);
+    return status == BB_OK && !(moved < SETTLED) ? BB_NOT_CONVERGED : status;
+}
