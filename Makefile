@@ -75,7 +75,8 @@ $(FUZZERS): $(BUILD)/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(FUZZ_PARTS) $(BUILD)
 	$(CC) $(CFLAGS) -fsanitize=fuzzer $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 
 # Visits drawn to mislead the fit, each answer proved.
-$(BUILD)/adversarial: $(BUILD)/tests/adversarial/main.o $(ADVERSARIAL_OBJECTS) $(BUILD)/libbrineband.a
+$(BUILD)/adversarial: $(BUILD)/tests/adversarial/main.o $(ADVERSARIAL_OBJECTS) \
+                      $(BUILD)/tests/simulate/typed.o $(BUILD)/libbrineband.a
 	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $^ $(LIB_LIBS)
 
 $(BUILD)/%.o: %.c | $(TABLES)

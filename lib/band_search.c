@@ -13,6 +13,11 @@ static const double EASY = 100.0; /* pricings of an easy level */
 static const double WHOLE_DOUBT = 1e-6; /* of a bound on a whole number */
 static const double WORK_LIMIT = 1e7;  /* items priced: about a second */
 
+double bb_patience_of(double asked)
+{
+    return asked > 0 ? asked : 1;
+}
+
 bb_status bb_band_search_new(bb_band_rows *rows, int at_most, double patience,
                              bb_band_search *search)
 {

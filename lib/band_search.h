@@ -147,6 +147,9 @@ typedef struct {
     double proved; /* by the last search: no set within the limits has a lower value of the goal */
 } bb_band_search;
 
+/* The share of the usual limit of work that a caller asks for, 0 standing for all of it. */
+double bb_patience_of(double asked);
+
 bb_status bb_band_search_new(bb_band_rows *rows, int at_most, double patience,
                              bb_band_search *search);
 void bb_band_search_free(bb_band_search *search);

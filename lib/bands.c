@@ -118,7 +118,7 @@ static bb_status finder_new(const bb_band_problem *p, finder *f)
         fill_row(&f->rows, p->zones + l, p->loss + l * p->numbers, 1);
     fill_count_and_mean(p, &f->rows);
     set_limits(f, p->quiet, p->max_loss);
-    status = bb_band_search_new(&f->rows, p->at_most, p->patience > 0.0 ? p->patience : 1.0,
+    status = bb_band_search_new(&f->rows, p->at_most, bb_patience_of(p->patience),
                                 &f->search);
     if (status != BB_OK)
         bb_band_rows_free(&f->rows);

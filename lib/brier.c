@@ -4,7 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-
 static size_t bin_of(double chance)
 {
     const size_t bin = (size_t)(BB_BRIER_BINS * chance);

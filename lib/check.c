@@ -10,7 +10,6 @@
 #include "predictor.h"
 #include "status.h"
 
-
 bb_status bb_visit_like(const bb_profile *profile, bb_visit *visit, bb_error *error)
 {
     memset(visit, 0, sizeof *visit);

@@ -10,7 +10,6 @@
 
 BB_CALLS_GSL;
 
-
 static bb_status call_zone(const bb_judge *judge, const bb_digs *digs, int zone, double *chance)
 {
     for (size_t i = 0; i < digs->count; i++) {

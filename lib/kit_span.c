@@ -3,16 +3,6 @@
 
 #include <math.h>
 
-static bool swept_in_air(const bb_visit *visit, size_t target)
-{
-    size_t i = 0;
-    while (i < visit->cell_count &&
-           (visit->cells[i].zone != BB_ZONE_AIR || visit->cells[i].target != (int)target ||
-            visit->cells[i].setting != 0 || !visit->cells[i].has_reading))
-        i++;
-    return i < visit->cell_count;
-}
-
 static void count_ends(const bb_visit *visit, bb_kit_span *span)
 {
     for (size_t i = 0; i < visit->cell_count; i++) {
@@ -33,7 +23,7 @@ bb_status bb_kit_span_of(const bb_predictor *predictor, const bb_visit *visit, b
         return BB_RANGE;
     for (size_t t = 0; t < visit->target_count; t++) {
         double angle;
-        if (!swept_in_air(visit, t))
+        if (!(predictor->target_sweeps[t * (predictor->model->zone_count + 1)] > 0)) /* in air */
             continue;
         bb_status status = bb_air_angle(predictor, (int)t, &angle);
         if (status != BB_OK)

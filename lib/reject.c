@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "band_search.h"
 #include "groups.h"
 #include "outlook.h"
 #include "reject.h"
@@ -423,7 +424,7 @@ static int quieter(const void *one, const void *other)
 
 static bb_status set_frontier(bb_reject *reject, const bb_machine *machine, bb_band_problem problem)
 {
-    problem.patience = FRONTIER_PATIENCE * (problem.patience > 0 ? problem.patience : 1);
+    problem.patience = FRONTIER_PATIENCE * bb_patience_of(problem.patience);
     bb_status status = add_silences(reject, machine, problem);
     if (status == BB_OK)
         status = add_counts(reject, machine, &problem);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "band_search.h"
 #include "groups.h"
 #include "reject.h"
 
@@ -22,7 +23,7 @@ static bb_status silence_within_loss(const bb_profile *profile, const bb_reject_
 {
     bb_predictor *predictor = NULL;
     bb_reject_options quick = *options;
-    quick.patience = PATIENCE * (options->patience > 0 ? options->patience : 1);
+    quick.patience = PATIENCE * bb_patience_of(options->patience);
     bb_status status = bb_predictor_new(profile, &predictor, error);
     if (status == BB_OK)
         status = bb_reject_safe_silence(predictor, &quick, silence);

@@ -67,9 +67,8 @@ extern const size_t adversary_count;
 /* One visit of a family, the same for the same seed. */
 void scene_draw(scene *drawn, size_t family, unsigned long seed);
 
-enum { SCENE_FILES = 3 };
-extern const char *const scene_file[SCENE_FILES]; /* beach.ini, kit.csv, sweeps.csv */
-void scene_print(const scene *drawn, size_t file, FILE *out);
+/* One of its typed files; drawn is a scene. */
+void scene_print(const void *drawn, size_t file, FILE *out);
 /* Printed and read back by the library, as any visit is. */
 bb_status scene_read(const scene *drawn, bb_visit *visit, bb_error *error);
 

@@ -2,9 +2,8 @@
 #include "adversary.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-const char *const scene_file[SCENE_FILES] = {"beach.ini", "kit.csv", "sweeps.csv"};
+#include "simulate/typed.h"
 
 static void print_beach(const scene *s, FILE *out)
 {
@@ -70,34 +69,14 @@ static void print_sweeps(const scene *s, FILE *out)
     }
 }
 
-void scene_print(const scene *drawn, size_t file, FILE *out)
+void scene_print(const void *drawn, size_t file, FILE *out)
 {
-    static void (*const prints[SCENE_FILES])(const scene *, FILE *) = {print_beach, print_kit,
-                                                                      print_sweeps};
-    prints[file](drawn, out);
-}
-
-static bool to_text(const scene *drawn, size_t file, char **text, size_t *length)
-{
-    FILE *out = open_memstream(text, length);
-    if (out == NULL)
-        return false;
-    scene_print(drawn, file, out);
-    return fclose(out) == 0;
+    static void (*const printers[TYPED_FILES])(const scene *, FILE *) = {print_beach, print_kit,
+                                                                         print_sweeps};
+    printers[file](drawn, out);
 }
 
 bb_status scene_read(const scene *drawn, bb_visit *visit, bb_error *error)
 {
-    static bb_status (*const readers[])(const char *, size_t, const char *, bb_visit *,
-                                        bb_error *) = {bb_beach_read, bb_kit_read, bb_sweeps_read};
-    bb_status status = BB_OK;
-    for (size_t file = 0; file < SCENE_FILES && status == BB_OK; file++) {
-        char *text = NULL;
-        size_t length = 0;
-        status = to_text(drawn, file, &text, &length)
-                     ? readers[file](text, length, scene_file[file], visit, error)
-                     : BB_MEMORY;
-        free(text);
-    }
-    return status;
+    return typed_read(scene_print, drawn, visit, error);
 }

@@ -10,6 +10,7 @@
 
 #include "adversary.h"
 #include "proof.h"
+#include "simulate/typed.h"
 #include "trial.h"
 
 static bool find_family(const char *name, size_t *family)
@@ -25,9 +26,9 @@ static int write_visit(size_t family, unsigned long seed, const char *directory)
     static scene drawn;
     scene_draw(&drawn, family, seed);
     (void)mkdir(directory, 0777);
-    for (size_t file = 0; file < SCENE_FILES; file++) {
+    for (size_t file = 0; file < TYPED_FILES; file++) {
         char path[4096];
-        (void)snprintf(path, sizeof path, "%s/%s", directory, scene_file[file]);
+        (void)snprintf(path, sizeof path, "%s/%s", directory, typed_file[file]);
         FILE *out = fopen(path, "w");
         if (out == NULL) {
             perror(path);

@@ -21,7 +21,6 @@ int main(int count, char **words)
     static char bytes[1 << 24];
     bb_visit visit = {0};
     bb_error error = {0};
-    bb_sweeps_reader *reader = NULL;
     if (count != 2)
         return 2;
     size_t length = load(words[1], "beach.ini", bytes, sizeof bytes);
@@ -31,13 +30,8 @@ int main(int count, char **words)
         status = bb_kit_read(bytes, length, "kit.csv", &visit, &error);
     length = load(words[1], "sweeps.csv", bytes, sizeof bytes);
     if (status == BB_OK)
-        status = bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error);
-    if (status == BB_OK)
-        status = bb_sweeps_feed(reader, bytes, length);
-    if (status == BB_OK)
-        status = bb_sweeps_end(reader);
+        status = bb_sweeps_read(bytes, length, "sweeps.csv", &visit, &error);
     printf("%.0f sweeps, %zu cells\n", visit.sweep_count, visit.cell_count);
-    bb_sweeps_free(reader);
     bb_visit_free(&visit);
     return (int)status;
 }

@@ -110,11 +110,11 @@ END
 }
 
 @test "a long reading shows how far it is, and interrupted leaves nothing behind" {
+    script -qec true /dev/null &>/dev/null || skip "no terminals here"
     mv v/sweeps.csv rows
     mkfifo v/sweeps.csv
     jq -nr 'range(9000) | "wet,sand,,22,,,"' >more
     { cat rows; for ((i = 0; i < 100; i++)); do cat more; sleep 0.05; done; } >v/sweeps.csv 2>/dev/null &
-    script -qec true /dev/null &>/dev/null || skip "no terminals here"
     run script -qec "timeout --preserve-status -s INT 2.5 '$BRINEBAND' fit v" /dev/null
     [ "$status" -eq 130 ]
     [[ "$output" == *"v/sweeps.csv: "*" MB read"* ]]

@@ -2,12 +2,9 @@
 #include "simulate.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "kits.h"
-
-const char *const visit_file[VISIT_FILES] = {"beach.ini", "kit.csv", "sweeps.csv"};
+#include "typed.h"
 
 static void print_remark(const simulated_visit *visit, const char *comment, FILE *out)
 {
@@ -116,31 +113,14 @@ static void print_sweeps(const simulated_visit *visit, FILE *out)
     }
 }
 
-void visit_print(const simulated_visit *visit, size_t file, FILE *out)
+void visit_print(const void *visit, size_t file, FILE *out)
 {
-    static void (*const printers[])(const simulated_visit *, FILE *) = {print_beach, print_kit,
-                                                                        print_sweeps};
+    static void (*const printers[TYPED_FILES])(const simulated_visit *, FILE *) = {
+        print_beach, print_kit, print_sweeps};
     printers[file](visit, out);
 }
 
 bb_status simulated_visit_read(const simulated_visit *simulated, bb_visit *visit, bb_error *error)
 {
-    static bb_status (*const readers[])(const char *, size_t, const char *, bb_visit *,
-                                        bb_error *) = {bb_beach_read, bb_kit_read, bb_sweeps_read};
-    bb_status status = BB_OK;
-    *visit = (bb_visit){0};
-    for (size_t file = 0; file < VISIT_FILES && status == BB_OK; file++) {
-        char *text = NULL;
-        size_t length = 0;
-        FILE *out = open_memstream(&text, &length);
-        if (out == NULL)
-            return BB_MEMORY;
-        visit_print(simulated, file, out);
-        status = fclose(out) == 0 ? readers[file](text, length, visit_file[file], visit, error)
-                                  : BB_MEMORY;
-        free(text);
-    }
-    if (status != BB_OK)
-        bb_visit_free(visit);
-    return status;
+    return typed_read(visit_print, simulated, visit, error);
 }

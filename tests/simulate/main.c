@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 
 #include "simulate.h"
+#include "typed.h"
 
 static int usage(void)
 {
@@ -79,10 +80,10 @@ static bool read_options(int argc, char **argv, options *wanted)
 
 static bool write_file(const simulated_visit *visit, const char *directory, size_t file)
 {
-    const bool truth_file = file == VISIT_FILES;
+    const bool truth_file = file == TYPED_FILES;
     char path[4096];
     if (snprintf(path, sizeof path, "%s/%s", directory,
-                 truth_file ? "truth.json" : visit_file[file]) >= (int)sizeof path)
+                 truth_file ? "truth.json" : typed_file[file]) >= (int)sizeof path)
         return false;
     FILE *out = fopen(path, "w");
     if (out == NULL)
@@ -115,7 +116,7 @@ int main(int argc, char **argv)
         perror(wanted.directory);
         return 1;
     }
-    for (size_t file = 0; file <= VISIT_FILES; file++)
+    for (size_t file = 0; file <= TYPED_FILES; file++)
         if (!write_file(&visit, wanted.directory, file)) {
             perror(wanted.directory);
             return 1;

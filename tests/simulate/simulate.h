@@ -134,10 +134,8 @@ bool visit_simulate(const simulation *of, simulated_visit *visit);
  * in all zones and 0.2 in each, its angle by 2 degrees, ln J by 0.3. */
 bool visit_simulate_day(const simulation *of, unsigned long day, simulated_visit *visit);
 
-/* What the searcher would have typed: beach.ini, kit.csv and sweeps.csv. */
-enum { VISIT_FILES = 3 };
-extern const char *const visit_file[VISIT_FILES];
-void visit_print(const simulated_visit *visit, size_t file, FILE *out);
+/* One of the files that the searcher would have typed; visit is a simulated_visit. */
+void visit_print(const void *visit, size_t file, FILE *out);
 /* The truth beside it, as JSON: its parameters, and the distribution of numbers at a grid. */
 bool truth_print(const simulated_visit *visit, FILE *out);
 

@@ -93,8 +93,6 @@ START_TEST(every_invalid_row_is_refused_at_its_place)
 }
 END_TEST
 
-/* ---------------------------------------------------------------- the score */
-
 START_TEST(spots_are_a_thousand_at_most)
 {
     enum { SPOTS_MAX = 1000 };
@@ -121,6 +119,8 @@ START_TEST(spots_are_a_thousand_at_most)
     bb_profile_free(profile);
 }
 END_TEST
+
+/* ---------------------------------------------------------------- the score */
 
 START_TEST(the_brier_score_and_its_parts_are_exact)
 {
