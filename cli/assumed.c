@@ -101,6 +101,8 @@ static name_list all_assumed(const bb_profile *profile)
     add_inputs(profile, &list);
     add_zones(profile, &list);
     add_targets(profile, &list);
+    if (unlearned(profile, "corrosion", "log", NULL))
+        names_add(&list, "how fast metal corrodes here");
     return list;
 }
 

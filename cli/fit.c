@@ -168,6 +168,21 @@ static void say_lack_of_fit(const summary *of)
             "believe the readings, not the table, and sweep those pieces again.");
 }
 
+/* What the aged pieces told of the beach, and the times of day. */
+static void say_ratios(const summary *of)
+{
+    const bb_ratio corrosion = bb_corrosion_ratio(of->profile);
+    if (corrosion.learned)
+        say("Metal corrodes here at %.1f times the tables' rate (nine in ten: %.1f to %.1f).",
+            corrosion.estimate, corrosion.low, corrosion.high);
+    for (size_t zone = 0; zone < of->profile->zone_count; zone++) {
+        const bb_ratio hourly = bb_hourly_ratio(of->profile, zone);
+        if (hourly.learned)
+            say("The sand's answer in zone %s grew %.2f times an hour (nine in ten: %.2f to %.2f).",
+                of->profile->zones[zone].name, hourly.estimate, hourly.low, hourly.high);
+    }
+}
+
 /* What came from the earlier profile, and whether today speaks against it. */
 static void say_prior(const summary *of, const bb_profile *prior)
 {
@@ -250,6 +265,7 @@ static void say_summary(const summary *of, const bb_profile *prior, bool verbose
     say_suspects(of);
     say_lack_of_fit(of);
     say_blind_spots(of);
+    say_ratios(of);
     say_prior(of, prior);
     say_assumed(of->profile, prior != NULL);
     say_next(of);

@@ -418,6 +418,12 @@ typedef struct {
 /* Did the sweeps narrow it: sd at most 0.9 of prior_sd? Else it is assumed. */
 BB_API bool bb_parameter_learned(const bb_parameter *parameter);
 
+/* A learned ratio with the limits that hold it nine times in ten. */
+typedef struct {
+    bool learned; /* false: nothing told of it, and the rest is the prior's */
+    double estimate, low, high;
+} bb_ratio;
+
 /* Noise of the machine and of the ground: natural logarithms, with their standard errors. */
 typedef struct {
     bb_parameter reading;            /* ln s0, numbers */
@@ -469,6 +475,14 @@ typedef struct {
     bb_finds *finds; /* of groups and of bare sand; they set the base rates */
     size_t finds_count;
 } bb_profile;
+
+/* Times the tables' rate at which metal corrodes on this beach; not learned where the kit has no aged
+ * piece. Limits of the normal on the logarithm. */
+BB_API bb_ratio bb_corrosion_ratio(const bb_profile *profile);
+
+/* Times by which the sand's answer in a zone grows in an hour; not learned where sweeps carry no times
+ * half an hour apart. */
+BB_API bb_ratio bb_hourly_ratio(const bb_profile *profile, size_t zone);
 
 /* Release a profile; NULL is none. */
 BB_API void bb_profile_free(bb_profile *profile);

@@ -25,3 +25,12 @@ setup() {
     "$BRINEBAND" fit full --json | jq 'del(.. | .line?)' >after
     cmp before after
 }
+
+@test "how fast metal corrodes there holds the truth, and is said" {
+    "$BRINEBAND" fit full >said
+    grep -E "^Metal corrodes here at [0-9.]+ times the tables' rate" said
+    jq -r .severity full/truth.json | tr '\n' ' ' | cat - said |
+        awk 'NR == 1 {truth = $1} match($0, /nine in ten: [0-9.]+ to [0-9.]+\)\.$/) && /corrodes/ {
+                 split(substr($0, RSTART + 13), limit, / to /)
+                 exit !(limit[1] + 0 < truth && truth < limit[2] + 0)}'
+}

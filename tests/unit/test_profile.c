@@ -1,6 +1,7 @@
 /* Profiles as JSON: what is written reads back to the last bit, and what strangers send is either
  * a profile or refused at its place. */
 #include "cases.h"
+#include "compare.h"
 #include "model.h"
 #include "sample_profile.h"
 #include "small_visit.h"
@@ -511,6 +512,25 @@ START_TEST(every_invalid_profile_is_refused_at_its_place)
 }
 END_TEST
 
+START_TEST(logarithms_are_told_as_ratios)
+{
+    static const char source[] = "SciPy 1.10.1, lognorm(0.1, scale=2).ppf([0.05, 0.95])";
+    bb_zone zone = {.name = "wet"};
+    bb_parameter rows[] = {{"corrosion.log", log(2), 0.1, 0, 0.7},
+                           {"zone.wet.drift_per_hour", log(2), 0.1, 0, 0.105}};
+    const bb_profile profile = {
+        .zones = &zone, .zone_count = 1, .parameters = rows, .parameter_count = 2};
+    const bb_ratio corrosion = bb_corrosion_ratio(&profile), hourly = bb_hourly_ratio(&profile, 0);
+    check_close("ratio", source, 2, corrosion.estimate, relative(1e-15));
+    check_close("its lower limit", source, 1.696660348241673, corrosion.low, relative(1e-14));
+    check_close("its upper limit", source, 2.357572630341354, corrosion.high, relative(1e-14));
+    ck_assert(corrosion.learned);
+    ck_assert(!hourly.learned && hourly.low == corrosion.low);
+    const bb_profile without = {.zones = &zone, .zone_count = 1};
+    ck_assert(!bb_hourly_ratio(&without, 0).learned);
+}
+END_TEST
+
 START_TEST(freeing_nothing_is_fine)
 {
     bb_profile_free(NULL);
@@ -535,6 +555,7 @@ Suite *suite_profile(void)
     tcase_add_test(group, a_line_swapped_with_another_does_no_harm);
     tcase_add_test(group, large_deep_and_many_are_bounded);
     tcase_add_test(group, every_invalid_profile_is_refused_at_its_place);
+    tcase_add_test(group, logarithms_are_told_as_ratios);
     tcase_add_test(group, freeing_nothing_is_fine);
     suite_add_tcase(suite, group);
     return suite;
