@@ -14,19 +14,20 @@ typedef struct {
     int visits, bare;
     unsigned long seed;
     int family, kind; /* -1: all */
-    bool recovery, reject, check, verbose, clubs, new_visit, plans, odds;
+    bool recovery, reject, check, verbose, clubs, new_visit, plans, odds, untold;
     int passed, failed; /* of the limits that --check holds the table to */
 } options;
 
 static const char usage[] =
     "usage: calibration [--visits N] [--seed N] [--family F] [--visit KIND] [--bare N]\n"
     "                   [--recovery] [--reject] [--check] [--verbose] [--clubs] [--plans] [--odds]\n"
-    "                   [--new-visit]\n"
+    "                   [--new-visit] [--untold]\n"
     "--bare: bare sweeps a zone instead of the visit's own. --recovery: the parameters too.\n"
     "--reject: the choice of bands instead of the predictions. --check: hold the table to\n"
     "the limits of make check. --clubs: a short visit with and without a club of four.\n"
     "--plans: N beaches swept by the plan, and evenly. --odds: N invented finds, called.\n"
-    "--new-visit: N clubs of each size, and how often a new visit lies within their limits.\n";
+    "--new-visit: N clubs of each size, and how often a new visit lies within their limits.\n"
+    "--untold: the searcher knows no frequency of the machine.\n";
 
 /* Of this process alone: the machine may be busy. */
 static double milliseconds(void)
@@ -161,6 +162,7 @@ static bool read_options(int argc, char **argv, options *wish)
                      : strcmp(argv[i], "--new-visit") == 0 ? &wish->new_visit
                      : strcmp(argv[i], "--plans") == 0   ? &wish->plans
                      : strcmp(argv[i], "--odds") == 0    ? &wish->odds
+                     : strcmp(argv[i], "--untold") == 0  ? &wish->untold
                                                          : NULL;
         if (flag != NULL)
             *flag = true;
@@ -174,7 +176,8 @@ static bool read_options(int argc, char **argv, options *wish)
 
 static bool run_kind(options *wish, truth_family family, visit_kind kind, tally *sums)
 {
-    simulation of = {.family = family, .kind = kind, .bare_sweeps = wish->bare};
+    simulation of = {
+        .family = family, .kind = kind, .bare_sweeps = wish->bare, .untold = wish->untold};
     for (int i = 0; i < wish->visits; i++) {
         of.seed = wish->seed + (unsigned long)i;
         if (!run_visit(&of, wish, sums))

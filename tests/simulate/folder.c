@@ -25,10 +25,10 @@ static void print_beach(const simulated_visit *visit, FILE *out)
     (void)fprintf(out, "[machine]\nname = %s\nsettings = %s\n", machine->name, machine->settings);
     (void)fprintf(out, "scale_low = %d\nscale_high = %d\nscale_step = %d\n", machine->scale_low,
                   machine->scale_high, machine->scale_step);
-    if (machine->frequency_kind == BB_FREQUENCY_PAIR)
+    if (machine->frequency_kind == BB_FREQUENCY_PAIR && !visit->truth.of.untold)
         (void)fprintf(out, "frequency_khz = %g, %g\n", machine->lower_frequency_hz / 1e3,
                       machine->frequency_hz / 1e3);
-    else
+    else if (!visit->truth.of.untold)
         (void)fprintf(out, "frequency_khz = %g\n", machine->frequency_hz / 1e3);
     (void)fprintf(out, "coil_diameter_cm = %g\nreject_bands = %d\n\n", 200 * machine->coil_radius_m,
                   machine->reject_bands);

@@ -40,6 +40,7 @@ typedef struct {
     visit_kind kind;
     unsigned long seed;
     int bare_sweeps; /* in each zone that has any, to BARE_MAX; 0 for the visit's own number */
+    bool untold;     /* the searcher knows no frequency of the machine */
 } simulation;
 
 typedef struct {

@@ -66,7 +66,8 @@ static int count_low(int moved, double level, int *tested)
     int low = 0;
     *tested = 0;
     for (unsigned long seed = 1; seed <= VISITS; seed++) {
-        const simulation how = {FAMILY_INSIDE, VISIT_FULL, 500 + seed, 0};
+        const simulation how = {
+            .family = FAMILY_INSIDE, .kind = VISIT_FULL, .seed = 500 + seed};
         bb_visit visit = {0}, fresh = {0};
         bb_error error = {0};
         bb_profile *profile = NULL;

@@ -31,7 +31,7 @@ START_TEST(nine_readings_in_ten_fall_where_nine_should)
     int inside = 0, all = 0, fitted = 0;
     gsl_rng_set(random, 7);
     for (unsigned long seed = 1; seed <= VISITS; seed++) {
-        const simulation how = {FAMILY_INSIDE, VISIT_FULL, 1000 + seed, 0};
+        const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_FULL, .seed = 1000 + seed};
         bb_profile *profile = NULL;
         bb_predictor *predictor = NULL;
         bb_error error = {0};
@@ -81,7 +81,7 @@ static void write_differently(bb_visit *visit)
 START_TEST(rows_in_another_order_and_other_names_give_the_same_answer)
 {
     static simulated_visit simulated;
-    const simulation how = {FAMILY_INSIDE, VISIT_QUARTER, 11, 0};
+    const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_QUARTER, .seed = 11};
     bb_visit visit = {0};
     bb_error error = {0};
     bb_profile *one = NULL, *other = NULL;
@@ -108,7 +108,7 @@ START_TEST(a_shifted_scale_shifts_the_answer)
     enum { SHIFT = 37 };
     static simulated_visit simulated;
     static bb_prediction at, shifted;
-    const simulation how = {FAMILY_INSIDE, VISIT_QUARTER, 11, 0};
+    const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_QUARTER, .seed = 11};
     bb_visit visit = {0};
     bb_error error = {0};
     bb_profile *profile[2] = {NULL, NULL};
@@ -142,7 +142,7 @@ START_TEST(bare_sand_alone_gives_its_number_and_no_more)
 {
     static simulated_visit simulated;
     static bb_prediction sand;
-    const simulation how = {FAMILY_STEADY, VISIT_TWO_MINUTE, 5, 0};
+    const simulation how = {.family = FAMILY_STEADY, .kind = VISIT_TWO_MINUTE, .seed = 5};
     bb_profile *profile = NULL;
     bb_predictor *predictor = NULL;
     bb_error error = {0};
@@ -168,7 +168,7 @@ END_TEST
 START_TEST(without_bare_sand_or_air_it_asks_for_them)
 {
     static simulated_visit simulated;
-    const simulation how = {FAMILY_INSIDE, VISIT_QUARTER, 2, 0};
+    const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_QUARTER, .seed = 2};
     bb_visit visit = {0};
     bb_error error = {0};
     bb_profile *profile = NULL;

@@ -15,7 +15,7 @@ static bb_profile *days[DAYS];
 static void fit_days(void)
 {
     static simulated_visit simulated;
-    const simulation of = {FAMILY_INSIDE, VISIT_FULL, 7, 0};
+    const simulation of = {.family = FAMILY_INSIDE, .kind = VISIT_FULL, .seed = 7};
     for (unsigned long day = 0; day < DAYS; day++) {
         bb_visit visit = {0};
         bb_error error = {0};
@@ -88,7 +88,7 @@ START_TEST(a_club_is_a_prior_but_not_a_visit)
 {
     static const int order[] = {0, 1};
     static simulated_visit simulated;
-    const simulation of = {FAMILY_INSIDE, VISIT_FULL, 7, 0};
+    const simulation of = {.family = FAMILY_INSIDE, .kind = VISIT_FULL, .seed = 7};
     const bb_merge_options options = {0};
     bb_profile *club = merge_of(order, 2), *third = NULL;
     bb_merge *merge = NULL;

@@ -55,7 +55,7 @@ typedef struct {
 static void set_up(setting *of, visit_kind kind, unsigned long seed)
 {
     static simulated_visit simulated;
-    const simulation how = {FAMILY_INSIDE, kind, seed, 0};
+    const simulation how = {.family = FAMILY_INSIDE, .kind = kind, .seed = seed};
     bb_error error = {0};
     memset(of, 0, sizeof *of);
     ck_assert(visit_simulate(&how, &simulated));

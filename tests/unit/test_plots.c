@@ -24,7 +24,7 @@ static void lengthen_names(void)
 static void learn(bool long_names)
 {
     static simulated_visit simulated;
-    const simulation how = {FAMILY_INSIDE, VISIT_QUARTER, 7, 0};
+    const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_QUARTER, .seed = 7};
     bb_error error = {0};
     ck_assert(visit_simulate(&how, &simulated));
     ck_assert_int_eq(simulated_visit_read(&simulated, &visit, &error), BB_OK);

@@ -15,7 +15,7 @@ enum { DRAWS = 100000 };
 static bb_profile *profile_of(truth_family family, visit_kind kind, unsigned long seed)
 {
     static simulated_visit simulated;
-    const simulation how = {family, kind, seed, 0};
+    const simulation how = {.family = family, .kind = kind, .seed = seed};
     bb_visit visit = {0};
     bb_error error = {0};
     bb_profile *profile = NULL;

@@ -25,7 +25,7 @@ static bb_predictor *predictor_of(const bb_profile *of)
 static void learn(void)
 {
     static simulated_visit simulated;
-    const simulation how = {FAMILY_INSIDE, VISIT_QUARTER, 7, 0};
+    const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_QUARTER, .seed = 7};
     bb_error error = {0};
     ck_assert(visit_simulate(&how, &simulated));
     ck_assert_int_eq(simulated_visit_read(&simulated, &visit, &error), BB_OK);

@@ -84,7 +84,7 @@ START_TEST(expectation_is_that_of_simulated_sweeps)
     static const double depth_m[] = {0, 0.06, 0.12};
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
     for (unsigned long seed = 1; seed <= 6; seed++) {
-        const simulation of = {FAMILY_INSIDE, VISIT_FULL, seed, 0};
+        const simulation of = {.family = FAMILY_INSIDE, .kind = VISIT_FULL, .seed = seed};
         truth t;
         ck_assert(truth_draw(&of, &t));
         bb_model *model = known_model(&t);
@@ -140,7 +140,9 @@ START_TEST(chances_are_those_of_simulated_sweeps)
     static const double depth_m[] = {0.01, 0.08, 0.16};
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
     for (unsigned long seed = 1; seed <= 5; seed++) {
-        const simulation of = {seed % 2 ? FAMILY_INSIDE : FAMILY_STEADY, VISIT_FULL, seed, 0};
+        const simulation of = {.family = seed % 2 ? FAMILY_INSIDE : FAMILY_STEADY,
+                               .kind = VISIT_FULL,
+                               .seed = seed};
         truth t;
         ck_assert(truth_draw(&of, &t));
         bb_profile *profile = known_profile(&t);
@@ -167,7 +169,7 @@ static simulated_visit simulated;
 
 static void read_visit(truth_family family, visit_kind kind, unsigned long seed, bb_visit *visit)
 {
-    const simulation of = {family, kind, seed, 0};
+    const simulation of = {.family = family, .kind = kind, .seed = seed};
     ck_assert(visit_simulate(&of, &simulated));
     ck_assert_int_eq(simulated_visit_read(&simulated, visit, NULL), BB_OK);
 }
