@@ -11,7 +11,7 @@
 
 enum { DEPTHS_USUAL = 10, WIDE_DEPTHS = 5, LONG_ROWS = 24 };
 
-static const double usual_step_m = 0.02, air_gap_m = 0.10;
+static const double usual_step_m = 0.02;
 static const double wide_m[WIDE_DEPTHS] = {0.02, 0.05, 0.10, 0.15, 0.20};
 
 /* One target asked about, of the kit, of the catalogue, or bare sand. */
@@ -48,6 +48,15 @@ static bb_status predict_one(const question *of, const subject *about, int zone,
                : bb_predict(of->predictor, about->target, zone, depth_m, NAN, prediction);
 }
 
+static bb_status parts_of_one(const question *of, const subject *about, int zone, double depth_m,
+                              bb_shift_parts *parts)
+{
+    return about->target == PICKED_FROM_CATALOGUE
+               ? bb_predict_other_parts(of->predictor, &about->other, about->sd_log, zone, depth_m,
+                                        NAN, parts)
+               : bb_predict_parts(of->predictor, about->target, zone, depth_m, NAN, parts);
+}
+
 /* Bare sand has one prediction a zone, and none in air. */
 static size_t depths_of(const question *of, const subject *about, int zone)
 {
@@ -59,19 +68,23 @@ static size_t depths_of(const question *of, const subject *about, int zone)
 /* ---------------------------------------------------------------- JSON */
 
 static json_t *prediction_json(const question *of, const subject *about, int zone, double depth_m,
-                               const bb_prediction *at)
+                               const bb_prediction *at, const bb_shift_parts *parts)
 {
     const bool sand = about->target == BB_TARGET_SAND;
     json_t *p = json_array();
     for (size_t i = 0; i < at->count; i++)
         json_add(p, json_real(at->p[i]));
-    return json_pack("{s:s,s:s,s:o,s:f,s:f,s:i,s:i,s:o,s:o,s:{s:i,s:i,s:o}}", "target", about->name,
+    return json_pack("{s:s,s:s,s:o,s:f,s:f,s:i,s:i,s:o,s:o,s:o,s:o,s:o,s:o,s:{s:i,s:i,s:o}}",
+                     "target", about->name,
                      "zone", zone_name(of, zone), "depth_cm",
                      sand ? json_null() : json_real(depth_m * 100), "mean", at->mean, "sd", at->sd,
                      "low", at->low, "high", at->high, "masked",
                      at->over_sand ? json_boolean(at->masked) : json_null(), "signal_to_ground",
-                     at->over_sand ? json_number_or_null(at->signal_to_ground) : json_null(), "pmf",
-                     "from", of->profile->machine.scale_low, "step",
+                     at->over_sand ? json_number_or_null(at->signal_to_ground) : json_null(),
+                     "clean_in_air", json_number_or_null(parts->clean_in_air), "pull_corrosion",
+                     json_number_or_null(parts->corrosion), "pull_salt",
+                     json_number_or_null(parts->salt), "pull_depth",
+                     json_number_or_null(parts->depth), "pmf", "from", of->profile->machine.scale_low, "step",
                      of->profile->machine.scale_step, "p", p);
 }
 
@@ -82,15 +95,18 @@ static bb_status answer_json(const question *of, json_t **answer)
     for (size_t s = 0; s < of->subject_count; s++)
         for (size_t z = 0; z < of->zone_count; z++)
             for (size_t d = 0; d < depths_of(of, &of->subjects[s], of->zones[z]); d++) {
+                const subject *about = &of->subjects[s];
                 bb_prediction at;
-                status = predict_one(of, &of->subjects[s], of->zones[z], of->depths_m[d], &at);
+                bb_shift_parts parts = {NAN, NAN, NAN, NAN};
+                status = predict_one(of, about, of->zones[z], of->depths_m[d], &at);
+                if (status == BB_OK && about->target != BB_TARGET_SAND)
+                    status = parts_of_one(of, about, of->zones[z], of->depths_m[d], &parts);
                 if (status != BB_OK) {
                     json_decref(predictions);
                     return status;
                 }
-                json_add(predictions,
-                                      prediction_json(of, &of->subjects[s], of->zones[z],
-                                                      of->depths_m[d], &at));
+                json_add(predictions, prediction_json(of, about, of->zones[z], of->depths_m[d],
+                                                      &at, &parts));
             }
     *answer = json_pack("{s:o}", "predictions", predictions);
     return *answer != NULL ? BB_OK : BB_MEMORY;
@@ -145,46 +161,88 @@ static bb_status say_wide(const question *of, const double *depths_m, size_t dep
     return status;
 }
 
-/* One line a prediction, with its range and how far the sand pulls it. */
+/* Corrosion has a column only where a piece that lost metal is asked about. */
+static bool asks_aged(const question *of)
+{
+    for (size_t s = 0; s < of->subject_count; s++) {
+        const subject *about = &of->subjects[s];
+        if (about->target == PICKED_FROM_CATALOGUE ? about->other.years > 0
+                                                   : about->target != BB_TARGET_SAND &&
+                                                         of->profile->targets[about->target].years > 0)
+            return true;
+    }
+    return false;
+}
+
+static void part_cell(struct table *table, double part)
+{
+    const double least = 0.05; /* of a number: less is printed as none */
+    if (isnan(part))
+        table_cell(table, "-");
+    else if (fabs(part) < least)
+        table_cell(table, "0");
+    else
+        table_cell(table, "%+.1f", part);
+}
+
+static bb_status say_row(const question *of, struct table *table, const subject *about, int zone,
+                         double depth_m, bool aged, bool *lost)
+{
+    const bool sand = about->target == BB_TARGET_SAND;
+    phrase number;
+    bb_prediction at;
+    bb_shift_parts parts = {NAN, NAN, NAN, NAN};
+    bb_status status = predict_one(of, about, zone, depth_m, &at);
+    if (status == BB_OK && !sand)
+        status = parts_of_one(of, about, zone, depth_m, &parts);
+    if (status != BB_OK)
+        return status;
+    table_cell(table, "%s", about->name);
+    table_cell(table, "%s", zone_name(of, zone));
+    if (sand)
+        table_cell(table, "-");
+    else
+        table_cell(table, "%.3g cm", depth_m * 100);
+    table_cell(table, "%s", rounded(&number, at.mean, fmax(at.sd, 0.1)));
+    table_cell(table, "%d to %d", at.low, at.high);
+    if (sand)
+        table_cell(table, "-");
+    else
+        table_cell(table, "%.1f", parts.clean_in_air);
+    if (aged)
+        part_cell(table, parts.corrosion);
+    part_cell(table, parts.salt);
+    part_cell(table, parts.depth);
+    *lost = at.over_sand && at.masked;
+    table_cell(table, "%s", *lost ? "lost" : "");
+    return BB_OK;
+}
+
+/* One line a prediction, with its range and what pulls it from the clean piece's number in air. */
 static bb_status say_long(const question *of)
 {
-    static const char *const titles[] = {"<piece",          "<zone",  "depth",
-                                         "expect",          "nine in ten", "pulled by the sand",
-                                         "<"};
+    static const char *const titles[2][10] = {
+        {"<piece", "<zone", "depth", "expect", "nine in ten", "in air", "salt", "deep", "<"},
+        {"<piece", "<zone", "depth", "expect", "nine in ten", "in air", "worn", "salt", "deep",
+         "<"}};
     struct table table;
-    bool any_lost = false;
+    const bool aged = asks_aged(of);
+    bool any_lost = false, lost = false;
     bb_status status = BB_OK;
-    table_begin(&table, 7, titles);
+    table_begin(&table, aged ? 10 : 9, titles[aged]);
     for (size_t s = 0; s < of->subject_count; s++)
         for (size_t z = 0; z < of->zone_count; z++)
             for (size_t d = 0;
                  d < depths_of(of, &of->subjects[s], of->zones[z]) && status == BB_OK; d++) {
-                const subject *about = &of->subjects[s];
-                bb_prediction at, air;
-                status = predict_one(of, about, of->zones[z], of->depths_m[d], &at);
-                if (status == BB_OK && at.over_sand)
-                    status = predict_one(of, about, BB_ZONE_AIR, air_gap_m, &air);
-                if (status != BB_OK)
-                    break;
-                table_cell(&table, "%s", about->name);
-                table_cell(&table, "%s", zone_name(of, of->zones[z]));
-                if (about->target == BB_TARGET_SAND)
-                    table_cell(&table, "-");
-                else
-                    table_cell(&table, "%.3g cm", of->depths_m[d] * 100);
-                phrase number;
-                table_cell(&table, "%s", rounded(&number, at.mean, fmax(at.sd, 0.1)));
-                table_cell(&table, "%d to %d", at.low, at.high);
-                if (at.over_sand)
-                    table_cell(&table, "%+.1f", at.mean - air.mean);
-                else
-                    table_cell(&table, "-");
-                const bool lost = at.over_sand && at.masked;
-                table_cell(&table, "%s", lost ? "lost" : "");
+                status = say_row(of, &table, &of->subjects[s], of->zones[z], of->depths_m[d], aged,
+                                 &lost);
                 any_lost = any_lost || lost;
             }
-    if (status == BB_OK)
+    if (status == BB_OK) {
         table_print(&table);
+        say("In air: the clean piece's number. %salt (lying on the sand), then depth pull it to "
+            "the one expected.", aged ? "Wear by corrosion, s" : "S");
+    }
     if (any_lost && status == BB_OK)
         say("lost: too deep to hear through the salt, whatever is rejected.");
     table_free(&table);
@@ -392,8 +450,10 @@ const struct command command_predict = {
     .summary = "what number to expect of a piece at a depth",
     .about =
         "Gives the number each piece should show, with the range that nine readings in ten keep, and "
-        "how far the sand pulls it from its number in air. Several targets, zones and depths are "
-        "all answered. Lost means too deep to hear through the salt, whatever is rejected.\n"
+        "what pulls it there from the clean piece's number in air: the metal that corrosion took, "
+        "the salt of the sand it lies on, then what burying it adds, for the sand counts for more "
+        "as the piece fades. The parts add up. Several targets, zones and depths are all answered. "
+        "Lost means too deep to hear through the salt, whatever is rejected.\n"
         "The other options ask what if: the answer is then physics alone, with what was learned "
         "here carried over.",
     .options = options,

@@ -591,6 +591,23 @@ BB_API bb_status bb_predict_other(const bb_predictor *predictor, const bb_target
                                   double sd_log, int zone, double depth_m, double height_m,
                                   bb_prediction *prediction);
 
+/* What leads from the expected number of a piece, clean, in air to the one expected where it lies, in
+ * numbers: clean_in_air + corrosion + salt + depth is the mean of bb_predict there. Each changes one
+ * thing and keeps those before it; in another order the same things would take other shares. */
+typedef struct {
+    double clean_in_air;
+    double corrosion; /* what its years in salt took off it, in air; 0 for a piece not aged */
+    double salt;      /* then laid on the sand, at the same swing height; 0 in air */
+    double depth;     /* then buried to the depth, where the sand counts for more; 0 in air */
+} bb_shift_parts;
+
+/* As bb_predict and bb_predict_other take a place; BB_RANGE also for bare sand. */
+BB_API bb_status bb_predict_parts(const bb_predictor *predictor, int target, int zone,
+                                  double depth_m, double height_m, bb_shift_parts *parts);
+BB_API bb_status bb_predict_other_parts(const bb_predictor *predictor, const bb_target *target,
+                                        double sd_log, int zone, double depth_m, double height_m,
+                                        bb_shift_parts *parts);
+
 /* How far a zone's sand and the depth shift a target's expected number from its number in air, and
  * the standard error of that shift (the doubt that both share falls out). target: index into the
  * profile's targets; zone: index; depth_m 0 to 2. */

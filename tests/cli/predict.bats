@@ -55,7 +55,7 @@ setup() {
     [ "$(jq '.predictions | length' out)" -eq 42 ] # 2 pieces, 10 depths, 2 zones; sand in 2 zones
     jq -e '[.predictions[] | select(.target == "sand") | .depth_cm] == [null, null]' out
     jq -e '[.predictions[] | .depth_cm // 2] | max == 20 and min == 2' out
-    jq -e '.predictions[0] | keys_unsorted == ["target","zone","depth_cm","mean","sd","low","high","masked","signal_to_ground","pmf"]' out
+    jq -e '.predictions[0] | keys_unsorted == ["target","zone","depth_cm","mean","sd","low","high","masked","signal_to_ground","clean_in_air","pull_corrosion","pull_salt","pull_depth","pmf"]' out
 }
 
 @test "the chances have one entry a step of the scale, sum to one and give the mean" {
@@ -80,6 +80,25 @@ setup() {
     "$BRINEBAND" predict v --target sand --json | jq -e '.predictions[0].masked == null'
     "$BRINEBAND" predict v --target ball --depth 5 --json |
         jq -e '.predictions[0] | .masked == false and .signal_to_ground > 3'
+}
+
+@test "wear, salt and depth add up to the number expected, and fit the screen" {
+    mkdir -p aged && cp v/beach.ini aged
+    sed '1s/$/,years/; 2s/$/,0/; 3s/$/,90/; s/sterling silver/brass/' v/kit.csv >aged/kit.csv
+    cp v/sweeps.csv aged
+    "$BRINEBAND" fit aged >/dev/null
+    "$BRINEBAND" predict aged --json >out
+    jq -e '[.predictions[] | select(.target != "sand")
+               | .clean_in_air + .pull_corrosion + .pull_salt + .pull_depth - .mean | fabs]
+           | max < 1e-9' out
+    jq -e 'all(.predictions[]; .target != "bead" or .pull_corrosion == 0)' out
+    jq -e 'all(.predictions[]; .target != "ball" or .pull_corrosion < 0)' out
+    jq -e 'all(.predictions[]; .target != "sand" or .pull_salt == null)' out
+    run "$BRINEBAND" predict aged --zone wet --depth 5
+    [[ "${lines[0]}" == *"in air"*"worn"*"salt"*"deep"* ]]
+    awk 'length > 80 { exit 1 }' <<<"$output"
+    run "$BRINEBAND" predict v --zone wet --depth 5
+    [[ "${lines[0]}" != *"worn"* ]]
 }
 
 @test "a piece of the catalogue needs no sweep" {
