@@ -382,6 +382,11 @@ const struct command command_plan = {
         "physics alone before anything was swept, from the profile afterwards. What needs no beach "
         "comes first; then each zone in turn, bare sand before pieces, so that nobody walks to and "
         "fro. Depth comes from raising the coil where that tells as much as a hole.\n"
+        "The figure after \"known to\" is the expected doubt: two times in three the number "
+        "expected is off by less. It is one mean over the sand of each zone and each piece to keep "
+        "at 2, 5 and 10 cm, where small gold and what reads near the sand count most, and speaks of "
+        "the middle of many sweeps; single ones scatter more. The figure for after the plan is a "
+        "forecast: it comes true if sweeps scatter as expected.\n"
         "--minutes 2, 15 and 60 give the three visits: the sand alone, the band with its price, "
         "and "
         "everything. Paces are rules of thumb: 4 seconds a sweep, half a minute to lay a piece.",

@@ -499,6 +499,11 @@ const struct command command_reject = {
         "Chooses the fewest numbers whose rejection keeps every zone's sand quiet while no piece "
         "that must still sound loses more than the limit. A wider band is never better for its own "
         "sake. Numbers come from the profile; each share counts sweeps.\n"
+        "How sure: quiet is the best estimate, from the bare sweeps and what the model makes of "
+        "them; \"at least\" is what so few bare sweeps can vouch for, 19 times of 20, and rises "
+        "as more of them stay silent. What a piece loses is a best estimate without such a limit: it counts "
+        "the scatter of sweeps and the doubt of the fit, and rests on physics where the piece was "
+        "not swept here. 'brineband check' counts both on fresh sweeps.\n"
         "When no setting does both it gives two, gold first and quiet first, and ends with status "
         "4. When the losses rest on physics alone it says so: not proved for gold, and the one "
         "sweep that would decide it.",
