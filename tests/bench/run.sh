@@ -17,6 +17,9 @@ echo
 $python tests/bench/fit_peer.py "$brineband" "$visit"
 
 echo
+$python tests/bench/plan_peer.py "$brineband" "$visit"
+
+echo
 $python tests/bench/merge_peer.py "$brineband" "$visit" "$build/bench_club"
 
 echo
