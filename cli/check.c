@@ -114,6 +114,10 @@ static void say_change(const finding *of)
             of->profile->targets[check->change_of].name, fabs(check->change_amount),
             check->change_amount > 0 ? "higher" : "lower");
         break;
+    case BB_CHANGE_SPREAD:
+        say("Bare %s sand spreads %.1f times as wide as the profile expects.",
+            of->profile->zones[check->change_of].name, check->change_amount);
+        break;
     case BB_CHANGE_NONE:
         break;
     }
@@ -212,7 +216,8 @@ static json_t *change_json(const finding *of)
                                         [BB_CHANGE_SALT] = "salt level",
                                         [BB_CHANGE_ANGLE] = "sand angle",
                                         [BB_CHANGE_CURVE] = "machine",
-                                        [BB_CHANGE_TARGET] = "target"};
+                                        [BB_CHANGE_TARGET] = "target",
+                                        [BB_CHANGE_SPREAD] = "sand spread"};
     const bb_check *check = of->check;
     const bool of_target = check->change == BB_CHANGE_TARGET;
     if (check->change == BB_CHANGE_NONE)

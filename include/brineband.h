@@ -1107,7 +1107,8 @@ typedef enum {
     BB_CHANGE_SALT,  /* the strength of the sand's answer in a zone; amount: its logarithm */
     BB_CHANGE_ANGLE, /* the angle of the sand's answer in a zone; amount: degrees */
     BB_CHANGE_CURVE, /* the machine's numbers as a whole; amount: numbers */
-    BB_CHANGE_TARGET /* one target reads otherwise; amount: numbers */
+    BB_CHANGE_TARGET, /* one target reads otherwise; amount: numbers */
+    BB_CHANGE_SPREAD /* bare sand of a zone spreads otherwise; amount: times its standard deviation */
 } bb_change;
 
 /* What fresh sweeps say of the settings, and of the profile. */

@@ -1,4 +1,5 @@
-/* Fresh sweeps against a profile: exact limits, and a p value that is uniform while nothing changed. */
+/* Fresh sweeps against a profile: exact limits, and a p value that is uniform while nothing
+ * changed. */
 #include <check.h>
 #include <math.h>
 #include <stdlib.h>
@@ -7,7 +8,7 @@
 #include "compare.h"
 #include "simulate/simulate.h"
 
-enum { VISITS = 40, FRESH_MAX = 64 };
+enum { VISITS = 40, FRESH_MAX = 128, FRESH_BARE = 20 };
 
 START_TEST(limits_agree_with_published_ones)
 {
@@ -54,20 +55,67 @@ static void sweep_again(const simulated_visit *simulated, gsl_rng *random, bb_vi
                           .reading = truth_number(&simulated->truth, &place, 0, random),
                           .count = 1};
         }
+    for (size_t z = 0; z < fresh->zone_count; z++)
+        for (int i = 0; i < FRESH_BARE; i++) {
+            const truth_place place = {(int)z, BB_TARGET_SAND, 0, fresh->beach.swing_height_m, NAN};
+            fresh->cells[fresh->cell_count++] =
+                (bb_cell){.zone = (int)z,
+                          .target = BB_TARGET_SAND,
+                          .height_m = fresh->beach.swing_height_m,
+                          .hour = NAN,
+                          .heard = BB_HEARD_BLANK,
+                          .has_reading = true,
+                          .reading = truth_number(&simulated->truth, &place, 0, random),
+                          .count = 1};
+        }
 }
 
-/* p values of fresh sweeps on the beach that was fitted (moved 0), or with every number moved. */
-static int count_low(int moved, double level, int *tested)
+/* What is done to a fresh number before it is checked. */
+typedef int (*change)(const bb_profile *profile, const bb_cell *cell);
+
+static int leave(const bb_profile *profile, const bb_cell *cell)
+{
+    (void)profile;
+    return cell->reading;
+}
+
+static int within(const bb_machine *machine, double number)
+{
+    const double steps = round((number - machine->scale_low) / machine->scale_step);
+    return (int)fmin(fmax(machine->scale_low + steps * machine->scale_step, machine->scale_low),
+                     machine->scale_high);
+}
+
+static int read_a_tenth_higher(const bb_profile *profile, const bb_cell *cell)
+{
+    const bb_machine *machine = &profile->machine;
+    return within(machine, cell->reading + (machine->scale_high - machine->scale_low) / 10);
+}
+
+/* Three times the spread about the number that the profile expects. */
+static int widen_the_sand(const bb_profile *profile, const bb_cell *cell)
+{
+    bb_predictor *predictor = NULL;
+    bb_prediction sand;
+    double sounding;
+    if (cell->target != BB_TARGET_SAND)
+        return cell->reading;
+    ck_assert_int_eq(bb_predictor_new(profile, &predictor, NULL), BB_OK);
+    ck_assert_int_eq(bb_predict_sand(predictor, cell->zone, &sand, &sounding), BB_OK);
+    bb_predictor_free(predictor);
+    return within(&profile->machine, sand.mean + 3 * (cell->reading - sand.mean));
+}
+
+/* The p values of fresh sweeps on the beaches that were fitted; how many there are. */
+static int p_values(change made, double p[VISITS])
 {
     static simulated_visit simulated;
     const bb_bands none = {0};
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
     gsl_rng_set(random, 3);
-    int low = 0;
-    *tested = 0;
+    int count = 0;
     for (unsigned long seed = 1; seed <= VISITS; seed++) {
-        const simulation how = {
-            .family = FAMILY_INSIDE, .kind = VISIT_FULL, .seed = 500 + seed};
+        const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_FULL, .seed = 500 + seed};
         bb_visit visit = {0}, fresh = {0};
         bb_error error = {0};
         bb_profile *profile = NULL;
@@ -79,17 +127,10 @@ static int count_low(int moved, double level, int *tested)
             ck_assert_int_eq(bb_predictor_new(profile, &predictor, &error), BB_OK);
             ck_assert_int_eq(bb_visit_like(profile, &fresh, &error), BB_OK);
             sweep_again(&simulated, random, &fresh);
-            const int step = profile->machine.scale_step;
-            const int range = profile->machine.scale_high - profile->machine.scale_low;
-            for (size_t i = 0; i < fresh.cell_count; i++) {
-                int number = fresh.cells[i].reading + moved * (range / 10 / step) * step;
-                fresh.cells[i].reading = number > profile->machine.scale_high
-                                             ? profile->machine.scale_high
-                                             : number;
-            }
+            for (size_t i = 0; i < fresh.cell_count; i++)
+                fresh.cells[i].reading = made(profile, &fresh.cells[i]);
             ck_assert_int_eq(bb_check_new(predictor, &fresh, &none, 0.95, &check, &error), BB_OK);
-            low += check->p_value <= level;
-            ++*tested;
+            p[count++] = check->p_value;
         }
         bb_check_free(check);
         bb_predictor_free(predictor);
@@ -98,26 +139,46 @@ static int count_low(int moved, double level, int *tested)
         bb_visit_free(&visit);
     }
     gsl_rng_free(random);
+    return count;
+}
+
+static int at_most(double level, const double *p, int count)
+{
+    int low = 0;
+    for (int i = 0; i < count; i++)
+        low += p[i] <= level;
     return low;
 }
 
 START_TEST(the_p_value_is_uniform_while_nothing_changed)
 {
-    int tested;
-    const int low = count_low(0, 0.25, &tested);
-    ck_assert_int_ge(tested, VISITS - 4);
-    /* limits that a true quarter leaves once in a thousand */
-    ck_assert_msg(bb_binomial_lower(low, tested, 0.0005) < 0.25 &&
-                      bb_binomial_upper(low, tested, 0.0005) > 0.25,
-                  "%d of %d p values are below 0.25", low, tested);
+    static const double levels[] = {0.05, 0.25, 0.5, 0.75};
+    double p[VISITS];
+    const int count = p_values(leave, p);
+    ck_assert_int_ge(count, VISITS - 4);
+    /* limits that the true share leaves once in a thousand */
+    for (size_t i = 0; i < sizeof levels / sizeof *levels; i++) {
+        const int low = at_most(levels[i], p, count);
+        ck_assert_msg(bb_binomial_lower(low, count, 0.0005) < levels[i] &&
+                          bb_binomial_upper(low, count, 0.0005) > levels[i],
+                      "%d of %d p values are below %g", low, count, levels[i]);
+    }
 }
 END_TEST
 
 START_TEST(a_machine_that_reads_higher_is_noticed)
 {
-    int tested;
-    const int low = count_low(1, 0.01, &tested);
-    ck_assert_msg(low >= 0.9 * tested, "noticed in %d of %d", low, tested);
+    double p[VISITS];
+    const int count = p_values(read_a_tenth_higher, p), low = at_most(0.01, p, count);
+    ck_assert_msg(low >= 0.9 * count, "noticed in %d of %d", low, count);
+}
+END_TEST
+
+START_TEST(sand_that_spreads_wider_is_noticed)
+{
+    double p[VISITS];
+    const int count = p_values(widen_the_sand, p), low = at_most(0.01, p, count);
+    ck_assert_msg(low >= 0.8 * count, "noticed in %d of %d", low, count);
 }
 END_TEST
 
@@ -130,6 +191,7 @@ Suite *suite_check(void)
     tcase_add_test(tests, limits_agree_with_published_ones);
     tcase_add_test(tests, the_p_value_is_uniform_while_nothing_changed);
     tcase_add_test(tests, a_machine_that_reads_higher_is_noticed);
+    tcase_add_test(tests, sand_that_spreads_wider_is_noticed);
     suite_add_tcase(suite, tests);
     return suite;
 }
