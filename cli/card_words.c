@@ -319,9 +319,15 @@ char *card_recheck(const struct card *card)
                                card->recheck_sweeps);
         for (size_t i = 0; i < card->sand_count; i++) {
             char range[BAND_BYTES];
-            text = need_longer(text, "%s %s in %s sand", i > 0 ? "," : "",
-                               band_words(range, card->sand_low[i], card->sand_high[i]),
-                               zone_name(card, card->reject->zones[card->sands[i]].zone));
+            const bb_reject_zone *zone = &card->reject->zones[card->sands[i]];
+            const bb_bare *bare = &card->profile->bare[zone->zone];
+            if (bare->swept > 0 && bare->heard == 0)
+                text = need_longer(text, "%s nothing in %s sand", i > 0 ? "," : "",
+                                   zone_name(card, zone->zone));
+            else
+                text = need_longer(text, "%s %s in %s sand", i > 0 ? "," : "",
+                                   band_words(range, card->sand_low[i], card->sand_high[i]),
+                                   zone_name(card, zone->zone));
         }
         return need_longer(text, ". If not, fit anew with what you read.");
     }

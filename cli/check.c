@@ -143,11 +143,27 @@ static void say_profile(const finding *of)
         say("Add these sweeps to a new visit and fit it, with --prior and the old profile.");
 }
 
+static bool was_swept(const bb_check_setting *setting)
+{
+    double swept = 0;
+    for (size_t z = 0; z < setting->zone_count; z++)
+        swept += setting->zones[z].bare_sweeps;
+    for (size_t k = 0; k < setting->target_count; k++)
+        swept += setting->targets[k].swept;
+    return swept > 0;
+}
+
 static void say_words(const finding *of)
 {
     if (of->check->learned_from) {
         say_answer("This proves nothing: these are the very sweeps that the profile was learned "
                    "from. Sweep fresh ones.");
+        say_gap();
+    }
+    if (of->check->setting_count > 1 && !was_swept(&of->check->settings[0])) {
+        char bands[BANDS_BYTES];
+        say_answer("No sweep was made rejecting %s; what follows is of the settings that were used.",
+                   bands_words(bands, &of->check->settings[0].bands));
         say_gap();
     }
     for (size_t s = 0; s < of->check->setting_count; s++) {

@@ -83,13 +83,13 @@ static size_t shown_zones(const bb_profile *profile)
 static void cell_of(struct table *cells, const summary *of, int target, int zone, double depth_m)
 {
     bb_prediction prediction;
-    phrase doubt;
+    phrase number, doubt;
     if (bb_predict(of->predictor, target, zone, depth_m, NAN, &prediction) != BB_OK)
         table_cell(cells, "-");
     else if (prediction.over_sand && prediction.masked)
         table_cell(cells, "lost");
     else
-        table_cell(cells, "%.0f%s%s", prediction.mean, plus_minus(),
+        table_cell(cells, "%s%s%s", rounded(&number, prediction.mean, 1), plus_minus(),
                    rounded(&doubt, fmax(prediction.sd, 1), 1));
 }
 

@@ -110,6 +110,8 @@ const char *rounded(phrase *buffer, double value, double doubt)
     int decimals = doubt > 0 && isfinite(doubt) ? (int)ceil(-log10(doubt)) : 0;
     decimals = decimals < 0 ? 0 : decimals > 6 ? 6 : decimals;
     (void)snprintf(buffer->text, sizeof buffer->text, "%.*f", decimals, value);
+    if (strtod(buffer->text, NULL) == 0) /* not -0 */
+        (void)snprintf(buffer->text, sizeof buffer->text, "%.*f", decimals, 0.0);
     return buffer->text;
 }
 

@@ -558,7 +558,9 @@ typedef struct {
 BB_API bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
                         bb_error *error);
 
-/* Sweeps outside their central 99 % range, worst first, at most capacity of them. */
+/* Sweeps outside their central 99 % range, worst first, at most capacity of them. Bare sand, whose own
+ * numbers are part of its prediction, is held against the middle and the spread of its zone's others,
+ * and must lie beyond 99.9 %. */
 BB_API bb_status bb_suspects(const bb_profile *profile, const bb_visit *visit, size_t capacity,
                              bb_suspect *suspects, size_t *count);
 

@@ -5,16 +5,19 @@
 
 #include <string.h>
 
+bb_status bb_refuse_quoted(const bb_place *place, const char *found, const bb_machine *machine)
+{
+    if (machine->scale_step == 1)
+        return bb_refuse(place, found, "whole numbers of the scale, %d to %d", machine->scale_low,
+                         machine->scale_high);
+    return bb_refuse(place, found, "whole numbers of the scale, %d to %d in steps of %d",
+                     machine->scale_low, machine->scale_high, machine->scale_step);
+}
+
 bb_status bb_refuse_number(const bb_place *place, const char *text, const bb_machine *machine)
 {
     char found[BB_QUOTE_BYTES];
-    bb_quote(text, found);
-    if (machine->scale_step == 1)
-        return bb_refuse(place, *text ? found : "nothing", "whole numbers of the scale, %d to %d",
-                         machine->scale_low, machine->scale_high);
-    return bb_refuse(place, *text ? found : "nothing",
-                     "whole numbers of the scale, %d to %d in steps of %d", machine->scale_low,
-                     machine->scale_high, machine->scale_step);
+    return bb_refuse_quoted(place, *text ? bb_quote(text, found) : "nothing", machine);
 }
 
 bool bb_bands_meant(const char *text)

@@ -12,6 +12,7 @@ bb_status bb_bands_read_at(const bb_place *place, const char *text, const bb_mac
 bool bb_bands_meant(const char *text);
 
 /* Refuses a text that is no number of the scale. */
+bb_status bb_refuse_quoted(const bb_place *place, const char *found, const bb_machine *machine);
 bb_status bb_refuse_number(const bb_place *place, const char *text, const bb_machine *machine);
 
 #endif

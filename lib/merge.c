@@ -228,6 +228,8 @@ static void add_zones_and_kit(bb_merge *merge, const bb_newcomer *of)
         sum->susceptibility += own->susceptibility;
         sum->wetness_assumed = sum->wetness_assumed || own->wetness_assumed;
         sum->visits++;
+        sum->swept += profile->bare[z].swept;
+        sum->heard += profile->bare[z].heard;
     }
     if (merge->options.any_machine)
         return;

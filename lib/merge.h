@@ -25,6 +25,7 @@ typedef struct {
 typedef struct {
     bb_zone zone; /* its name */
     double saturation, dry_layer_m, susceptibility, visits;
+    double swept, heard; /* bare */
     bool wetness_assumed;
 } bb_zone_sum;
 

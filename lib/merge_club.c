@@ -185,7 +185,6 @@ static void set_zones(const bb_merge *merge, bb_profile *club)
                                    .susceptibility = sum->susceptibility / sum->visits,
                                    .wetness_assumed = sum->wetness_assumed};
         memcpy(club->zones[z].name, sum->zone.name, BB_NAME_BYTES);
-        club->bare[z].last_high = club->bare[z].before_high = -1;
     }
     qsort(club->zones, club->zone_count, sizeof *club->zones, zones_by_name);
 }
@@ -196,6 +195,19 @@ static size_t zone_at(const bb_merge *merge, const char *name)
     while (strcmp(merge->zones[at].zone.name, name) != 0)
         at++;
     return at;
+}
+
+/* Numbers of other days say nothing of today's, but sand that no visit heard stays quiet. */
+static void set_bare(const bb_merge *merge, bb_profile *club)
+{
+    for (size_t z = 0; z < club->zone_count; z++) {
+        const bb_zone_sum *sum = &merge->zones[zone_at(merge, club->zones[z].name)];
+        const bool quiet = sum->swept > 0 && sum->heard == 0;
+        club->bare[z] = (bb_bare){.last_high = -1,
+                                  .before_high = -1,
+                                  .swept = quiet ? sum->swept : 0,
+                                  .quiet_recorded = quiet};
+    }
 }
 
 static void set_targets(const bb_merge *merge, bb_profile *club)
@@ -227,6 +239,7 @@ static bb_status set_out(const bb_merge *merge, bb_profile *club)
     set_machine(merge, &club->machine);
     set_beach(merge, &club->beach);
     set_zones(merge, club);
+    set_bare(merge, club);
     set_targets(merge, club);
     club->air_sweeps = merge->air_sweeps;
     club->sand_sweeps = merge->sand_sweeps;

@@ -44,8 +44,8 @@ static bb_status set_zones(const bb_predictor *predictor, const bb_reject_option
                            bb_reject *reject)
 {
     const size_t all = predictor->model->zone_count;
-    bool any_bare = false;
-    for (size_t z = 0; z < all; z++)
+    bool any_bare = false; /* a club has swept every zone on some day */
+    for (size_t z = 0; z < all && predictor->pooled_visits == 0; z++)
         any_bare = any_bare || predictor->bare[z].swept > 0;
     for (size_t i = 0; i < (options->zones == NULL ? all : options->zone_count); i++) {
         const int zone = options->zones == NULL ? (int)i : options->zones[i];

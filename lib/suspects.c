@@ -1,11 +1,16 @@
-/* Which sweeps of a target lie outside what the profile expects of them. Bare sand has none: its
- * own readings are part of its prediction. */
+/* Which sweeps lie outside what is expected of them: of a target by the profile, of bare sand by the
+ * others of its zone, for its own readings are part of its prediction. */
 #include "predictor.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define TAIL 0.005 /* either side of the central 99 % */
+#include <gsl/gsl_cdf.h>
+
+#define TAIL 0.005           /* either side of the central 99 % */
+#define SAND_TAIL 0.0005     /* likewise of bare sand, whose numbers have no known distribution */
+#define SD_OF_MEDIAN 1.4826  /* normal sd over the median distance from the median */
+#define FEWEST_BARE 8        /* to tell one of them from the rest; judgement, no source */
 
 typedef struct {
     bb_suspect suspect;
@@ -38,6 +43,45 @@ static double weigh(const bb_prediction *prediction, const bb_machine *machine, 
     return fmax(fmin(up_to, 1 - below), 0);
 }
 
+/* The least value at or below which half of the counts lie. */
+static double middle_of(const double *counts, size_t count, double all)
+{
+    double below = 0;
+    size_t i = 0;
+    while (i + 1 < count && (below += counts[i]) < all / 2)
+        i++;
+    return (double)i;
+}
+
+/* The middle number of a zone's bare sand and the spread about it, by medians, which one slip of the
+ * pen does not move; at least the machine's own noise. */
+static double sand_middle(const bb_predictor *predictor, const bb_bare *bare, double *spread)
+{
+    const bb_machine *machine = &predictor->model->machine;
+    const size_t count = bb_scale_count(machine);
+    double distances[BB_NUMBERS_MAX] = {0};
+    const double middle = middle_of(bare->counts, count, bare->number_swept);
+    for (size_t i = 0; i < count; i++)
+        distances[(size_t)fabs((double)i - middle)] += bare->counts[i];
+    const double distance = middle_of(distances, count, bare->number_swept);
+    *spread = fmax(SD_OF_MEDIAN * machine->scale_step * distance,
+                   hypot(predictor->state.noise.reading, machine->scale_step / sqrt(12)));
+    return machine->scale_low + middle * machine->scale_step;
+}
+
+/* The chance of a bare number so far out, and the central range. */
+static double weigh_sand(const bb_predictor *predictor, const bb_bare *bare, int reading,
+                         bb_suspect *suspect)
+{
+    double spread;
+    const double freedom = bare->number_swept - 1;
+    suspect->expected = sand_middle(predictor, bare, &spread);
+    const double room = spread * gsl_cdf_tdist_Qinv(TAIL, freedom);
+    suspect->low = ceil(suspect->expected - room);
+    suspect->high = floor(suspect->expected + room);
+    return gsl_cdf_tdist_Q(fabs(reading - suspect->expected) / spread, freedom);
+}
+
 static int by_chance(const void *a, const void *b)
 {
     const ranked *one = a, *other = b;
@@ -52,13 +96,21 @@ static bb_status find(const bb_predictor *predictor, const bb_visit *visit, rank
     bb_expected_there expected = {0};
     for (size_t i = 0; i < visit->cell_count; i++) {
         const bb_cell *cell = &visit->cells[i];
-        if (cell->target == BB_TARGET_SAND || cell->setting != 0 || !cell->has_reading)
+        const bool sand = cell->target == BB_TARGET_SAND;
+        if (cell->setting != 0 || !cell->has_reading ||
+            (sand && visit->bare[cell->zone].number_swept < FEWEST_BARE))
             continue;
+        ranked *row = &found[*count];
+        *row = (ranked){.suspect = {.cell = i}};
+        if (sand) {
+            row->chance = weigh_sand(predictor, &visit->bare[cell->zone], cell->reading,
+                                     &row->suspect);
+            *count += row->chance < SAND_TAIL;
+            continue;
+        }
         bb_status status = bb_expect_there(predictor, cell, &expected);
         if (status != BB_OK)
             return status;
-        ranked *row = &found[*count];
-        *row = (ranked){.suspect = {.cell = i}};
         row->chance = weigh(&expected.prediction, &visit->machine, cell->reading, &row->suspect);
         *count += row->chance < TAIL;
     }

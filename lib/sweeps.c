@@ -11,6 +11,7 @@
 
 #include <limits.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -308,6 +309,20 @@ static bb_status add_unread(bb_sweeps_reader *reader, const bb_cell *sweep)
     return add_sweep(reader, sweep);
 }
 
+/* Of a row of many numbers, the one that is none of the scale. */
+static bb_status refuse_reading(bb_sweeps_reader *reader, const char *text, const char *wrong,
+                                size_t count)
+{
+    char quoted[BB_QUOTE_BYTES], found[BB_TEXT_BYTES];
+    const bb_place place = bb_table_place(reader->table, READING);
+    const size_t length = strcspn(wrong, " \t");
+    bb_quote_part(wrong, length, quoted);
+    if (wrong == text && wrong[length] == '\0')
+        return bb_refuse_quoted(&place, quoted, &reader->visit->machine);
+    (void)snprintf(found, sizeof found, "%s, number %zu of the field", quoted, count);
+    return bb_refuse_quoted(&place, found, &reader->visit->machine);
+}
+
 static bb_status read_readings(bb_sweeps_reader *reader, bb_cell *sweep)
 {
     const char *text = bb_table_text(reader->table, READING);
@@ -318,11 +333,14 @@ static bb_status read_readings(bb_sweeps_reader *reader, bb_cell *sweep)
     if (sweep->heard == BB_HEARD_NO)
         return bb_refuse(&place, bb_quote(text, found), "nothing where heard says no");
     sweep->has_reading = true;
+    size_t count = 0;
     for (const char *at = text; *at != '\0'; at += strspn(at, " \t")) {
+        const char *const begin = at;
         long number;
+        count++;
         if (!bb_whole_start(at, &at, &number) || (*at != '\0' && *at != ' ' && *at != '\t') ||
             !bb_scale_holds(&reader->visit->machine, number))
-            return bb_refuse_number(&place, text, &reader->visit->machine);
+            return refuse_reading(reader, text, begin, count);
         sweep->reading = (int)number;
         bb_status status = add_sweep(reader, sweep);
         if (status != BB_OK)

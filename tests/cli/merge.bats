@@ -189,3 +189,17 @@ setup() {
     [[ "$output" == *"2026-05-01"*"2026-05-02"*"2026-05-03"* ]]
     [ "$("$BRINEBAND" history v3 v1 --json | jq -c '[.visits[].date]')" = '["2026-05-01","2026-05-03"]' ]
 }
+
+@test "sand that no visit heard stays quiet in the club's profile" {
+    for day in 1 2; do
+        cp -r "v$day" "quiet$day"
+        printf '[zone dry]\nwetness = dry\n' >>"quiet$day/beach.ini"
+        sed 's/,[^,]*$/,,/; 1s/,,$/,times,heard/' "v$day/sweeps.csv" >"quiet$day/sweeps.csv"
+        echo "dry,sand,,,$((9 + day)),no" >>"quiet$day/sweeps.csv"
+        "$BRINEBAND" fit "quiet$day" >/dev/null
+    done
+    "$BRINEBAND" merge quiet1 quiet2 -o quiet.json >/dev/null
+    "$BRINEBAND" reject quiet.json --json | jq -e '[.zones[] | select(.zone == "dry") | .bare_sweeps, .sounding_share < 0.03] == [21, true]'
+    "$BRINEBAND" merge v1 v2 -o heard.json >/dev/null
+    cmp <("$BRINEBAND" reject quiet.json --zone wet --json | jq .bands) <("$BRINEBAND" reject heard.json --json | jq .bands)
+}

@@ -94,3 +94,18 @@ fit_rows() {
         jq -e '.predictions[0] | .low >= 28 and .low <= 33 and .high >= 33 and .high <= 38' out
     done
 }
+
+@test "a lost minus in bare sand is named; clean sand is not" {
+    sed -i 's/scale_low = 0/scale_low = -20/; s/scale_high = 80/scale_high = 60/' v/beach.ini
+    sand='wet,sand,,-6 -5 -7 -6 -6 -8 -5 -6 -7 -6 -5 -6 -7 -6'
+    fit_rows 'air,stud,5,4 4 5' 'air,coin,5,50 51 50' 'air,foil,5,8 9' "$sand -6"
+    [[ "$said" != *"Hard to believe"* ]]
+    fit_rows 'air,stud,5,4 4 5' 'air,coin,5,50 51 50' 'air,foil,5,8 9' "$sand 6"
+    [[ "$said" == *"Hard to believe: sweeps.csv line 5, sand read 6 where "*" was expected. A slip of the pen"* ]]
+}
+
+@test "of many numbers in a row the wrong one is shown" {
+    fit_rows 'wet,sand,,20 21 20 22 21 20 21 20 21 22 20 21 20 22 21 20 21 96 20'
+    [ "$status" -eq 3 ]
+    [[ "$said" == v/sweeps.csv:2:4:*'found "96", number 18 of the field, accepted whole numbers of the scale, 0 to 80'* ]]
+}

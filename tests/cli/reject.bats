@@ -260,3 +260,11 @@ END
     run "$BRINEBAND" check v two.csv --pace 30
     [[ "${output//$'\n'/ }" == *"at 30 sweeps a minute that is up to 6 false sounds a minute"* ]]
 }
+
+@test "check says when no sweep was made with the setting asked about" {
+    { echo zone,target,depth_cm,reading,setting; for i in 1 2 3 4 5 6; do echo wet,sand,,23,21-25; done; } >used.csv
+    run "$BRINEBAND" check v used.csv --bands 40-44
+    [[ "${lines[0]}" == "No sweep was made rejecting 40-44; what follows is"* ]]
+    run "$BRINEBAND" check v used.csv --bands 21-25
+    [[ "$output" != *"No sweep was made"* ]]
+}
