@@ -328,6 +328,8 @@ static int falling(const void *one, const void *other)
 static double lowest_rank_p(const holding *h, int *farthest)
 {
     double sorted[1 + DRAWS], ranks[1 + DRAWS];
+    for (int set = 0; set <= DRAWS; set++)
+        ranks[set] = INFINITY;
     for (int asked = 0; asked < ASKED; asked++) {
         for (int set = 0; set <= DRAWS; set++)
             sorted[set] = h->asked[set][asked];
@@ -341,7 +343,7 @@ static double lowest_rank_p(const holding *h, int *farthest)
                 else
                     high = middle;
             }
-            if (asked == 0 || low < ranks[set]) {
+            if (low < ranks[set]) {
                 ranks[set] = low;
                 *farthest = set == 0 ? asked : *farthest;
             }

@@ -349,7 +349,7 @@ double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvatu
     const bb_noise_level before = state->noise;
     bb_noise copy = *noise;
     double total = prior_log(&copy, 2 + state->model->zone_count, gradient, information);
-    noisy_nodes nodes;
+    noisy_nodes nodes = {0};
     state->noise = bb_noise_level_of(noise, state->model->zone_count);
     for (size_t i = 0; i < cells->place_count; i++) {
         const bb_site *place = &cells->places[i];

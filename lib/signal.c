@@ -253,7 +253,7 @@ void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_sign
             gradient->value[i] += pull->knot_value[k] * state->curve.value_by[k][i] +
                                   pull->knot_slope[k] * state->curve.slope_by[k][i];
     for (int i = 0; i < ENTRIES; i++) {
-        if (entries[i].column < 0 && (i < OWN || signal->sand))
+        if ((i < OWN || signal->sand) && entries[i].column < 0)
             continue;
         gradient->column[gradient->count] = entries[i].column;
         gradient->value[gradient->count++] = entries[i].value;
