@@ -244,7 +244,7 @@ char *card_price(const struct card *card)
     char *text = need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
                            reject->verdict != BB_VERDICT_UNPROVED ? ""
                            : reject->proof == BB_PROOF_POOLED     ? "by the club's visits "
-                                                                  : "by physics alone ",
+                                                                  : "by reckoning alone ",
                            worst->target.name, zone_name(card, worst->zone),
                            share_words(words, share), depth_cm);
     if (worst->masked_from_m < reject->to_depth_m)

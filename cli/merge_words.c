@@ -355,4 +355,6 @@ void merge_say(const merging *of, bool verbose)
     else
         say("A newcomer starts with 'brineband reject %s', not yet proved on their sand, and then "
             "with 'brineband fit DIR --prior %s'.", of->output, of->output);
+    say("The file names zones and pieces as the visits did: pass it on only if no such name tells a "
+        "place or a person.");
 }

@@ -505,7 +505,7 @@ const struct command command_reject = {
         "the scatter of sweeps and the doubt of the fit, and rests on physics where the piece was "
         "not swept here. 'brineband check' counts both on fresh sweeps.\n"
         "When no setting does both it gives two, gold first and quiet first, and ends with status "
-        "4. When the losses rest on physics alone it says so: not proved for gold, and the one "
+        "4. When the losses rest on reckoning alone it says so: not proved for gold, and the one "
         "sweep that would decide it.",
     .options = options,
     .words_least = 1,

@@ -10,6 +10,7 @@
 #include "outcome.h"
 
 #define LEAST_LOSS 0.0005 /* a loss not worth a word */
+#define HARDLY_QUIET 0.5 /* more than half of the sweeps still sound; judgement, no source */
 
 enum { ITEM = 17 }; /* column of what stands beside a label */
 
@@ -109,7 +110,7 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
         say("With it %s.", silence);
     else
         say("With it %s. Not proved for gold; by %s %s.", silence,
-            reject->proof == BB_PROOF_POOLED ? "the club's visits" : "physics alone", cost);
+            reject->proof == BB_PROOF_POOLED ? "the club's visits" : "reckoning alone", cost);
     free(silence);
     free(cost);
 }
@@ -175,8 +176,8 @@ static void say_unheard(const bb_profile *profile, const bb_reject *reject)
 /* What would decide an unproved choice. */
 static const char *const proofs[] = {
     [BB_PROOF_WHOLE] = "",
-    [BB_PROOF_NO_AIR] = "nothing was swept in air, so the machine's own numbers are not known. At "
-                        "home, sweep each piece of the kit in air, 10 cm from the coil",
+    [BB_PROOF_NO_AIR] = "nothing was swept in air in this visit: the machine's own numbers rest on "
+                        "physics or on an earlier profile. At home, sweep each piece of the kit in air, 10 cm from the coil",
     [BB_PROOF_POOLED] = "it comes from other visits. Pump the coil 15 times over bare wet sand, "
                         "lay a stud-sized piece there, and fit with --prior and this profile",
     [BB_PROOF_NO_SMALL_GOLD] = "there is no small gold in the kit. Lay a stud-sized piece on this "
@@ -236,6 +237,8 @@ static void say_short(const bb_profile *profile, const bb_reject *reject)
     say("Gold first: reject %s.", bands_words(gold, &reject->chosen.bands));
     say_score(profile, reject, &reject->chosen, true);
     say_proved_so_far(&reject->chosen, false);
+    if (reject->chosen.worst_silence < HARDLY_QUIET)
+        say("That hardly quiets this sand: it is no setting to hunt by.");
     if (bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands)) {
         say("No %d ranges quiet this sand to %s.", reject->at_most,
             share_words(silence, reject->quiet));

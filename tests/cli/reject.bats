@@ -141,7 +141,7 @@ print(len(a) == len(b) == 1, a[0][0] >= b[0][0] - 1 and a[0][1] <= b[0][1] + 1)"
     "$BRINEBAND" fit v >/dev/null
     run "$BRINEBAND" reject v
     [ "$status" -eq 0 ]
-    [[ "$output" == *"At home, sweep each piece of the kit in air"* ]]
+    [[ "$(tr -s '\n' ' ' <<<"$output")" == *"At home, sweep each piece of the kit in air"* ]]
 }
 
 @test "no safe band: both choices, what would help, and status 4" {
