@@ -35,39 +35,35 @@ START_TEST(limits_agree_with_published_ones)
 }
 END_TEST
 
+static void sweep_at(const simulated_visit *simulated, gsl_rng *random, int zone, int target,
+                     double depth_m, bb_visit *fresh)
+{
+    const double height_m = fresh->beach.swing_height_m;
+    const truth_place place = {zone, target, depth_m, height_m, NAN};
+    fresh->cells[fresh->cell_count++] =
+        (bb_cell){.zone = zone,
+                  .target = target,
+                  .depth_m = depth_m,
+                  .height_m = height_m,
+                  .hour = NAN,
+                  .heard = BB_HEARD_BLANK,
+                  .has_reading = true,
+                  .reading = truth_number(&simulated->truth, &place, 0, random),
+                  .count = 1};
+}
+
 /* Sweeps of the truth as a visit that has the profile's zones and targets. */
 static void sweep_again(const simulated_visit *simulated, gsl_rng *random, bb_visit *fresh)
 {
     fresh->settings = calloc(1, sizeof *fresh->settings);
     fresh->setting_count = 1;
     fresh->cells = calloc(FRESH_MAX, sizeof *fresh->cells);
-    for (size_t k = 0; k < fresh->target_count; k++)
-        for (size_t z = 0; z < fresh->zone_count; z++) {
-            const truth_place place = {(int)z, (int)k, 0.03, fresh->beach.swing_height_m, NAN};
-            fresh->cells[fresh->cell_count++] =
-                (bb_cell){.zone = (int)z,
-                          .target = (int)k,
-                          .depth_m = 0.03,
-                          .height_m = fresh->beach.swing_height_m,
-                          .hour = NAN,
-                          .heard = BB_HEARD_BLANK,
-                          .has_reading = true,
-                          .reading = truth_number(&simulated->truth, &place, 0, random),
-                          .count = 1};
-        }
-    for (size_t z = 0; z < fresh->zone_count; z++)
-        for (int i = 0; i < FRESH_BARE; i++) {
-            const truth_place place = {(int)z, BB_TARGET_SAND, 0, fresh->beach.swing_height_m, NAN};
-            fresh->cells[fresh->cell_count++] =
-                (bb_cell){.zone = (int)z,
-                          .target = BB_TARGET_SAND,
-                          .height_m = fresh->beach.swing_height_m,
-                          .hour = NAN,
-                          .heard = BB_HEARD_BLANK,
-                          .has_reading = true,
-                          .reading = truth_number(&simulated->truth, &place, 0, random),
-                          .count = 1};
-        }
+    for (size_t z = 0; z < fresh->zone_count; z++) {
+        for (size_t k = 0; k < fresh->target_count; k++)
+            sweep_at(simulated, random, (int)z, (int)k, 0.03, fresh);
+        for (int i = 0; i < FRESH_BARE; i++)
+            sweep_at(simulated, random, (int)z, BB_TARGET_SAND, 0, fresh);
+    }
 }
 
 /* What is done to a fresh number before it is checked. */
