@@ -143,11 +143,17 @@ static void say_profile(const finding *of)
         say("Add these sweeps to a new visit and fit it, with --prior and the old profile.");
 }
 
+static double bare_sweeps(const bb_check_setting *setting)
+{
+    double sum = 0;
+    for (size_t z = 0; z < setting->zone_count; z++)
+        sum += setting->zones[z].bare_sweeps;
+    return sum;
+}
+
 static bool was_swept(const bb_check_setting *setting)
 {
-    double swept = 0;
-    for (size_t z = 0; z < setting->zone_count; z++)
-        swept += setting->zones[z].bare_sweeps;
+    double swept = bare_sweeps(setting);
     for (size_t k = 0; k < setting->target_count; k++)
         swept += setting->targets[k].swept;
     return swept > 0;
@@ -259,12 +265,11 @@ static json_t *finding_json(const finding *of)
 
 /* ---------------------------------------------------------------- running */
 
-static double bare_sweeps(const bb_check *check)
+static double all_bare_sweeps(const bb_check *check)
 {
     double sum = 0;
     for (size_t s = 0; s < check->setting_count; s++)
-        for (size_t z = 0; z < check->settings[s].zone_count; z++)
-            sum += check->settings[s].zones[z].bare_sweeps;
+        sum += bare_sweeps(&check->settings[s]);
     return sum;
 }
 
@@ -274,7 +279,7 @@ static outcome give(const struct arguments *arguments, const finding *of)
         say_json(finding_json(of));
     else
         say_words(of);
-    if (bare_sweeps(of->check) >= BARE_LEAST || tested(of->check))
+    if (all_bare_sweeps(of->check) >= BARE_LEAST || tested(of->check))
         return OUTCOME_DONE;
     bb_error error = {.status = BB_TOO_LITTLE};
     (void)snprintf(error.accepted, sizeof error.accepted,

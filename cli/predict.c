@@ -48,9 +48,14 @@ static bb_status predict_one(const question *of, const subject *about, int zone,
                : bb_predict(of->predictor, about->target, zone, depth_m, NAN, prediction);
 }
 
-static bb_status parts_of_one(const question *of, const subject *about, int zone, double depth_m,
-                              bb_shift_parts *parts)
+/* What is expected there, and but for bare sand what pulls it there. */
+static bb_status ask(const question *of, const subject *about, int zone, double depth_m,
+                     bb_prediction *at, bb_shift_parts *parts)
 {
+    *parts = (bb_shift_parts){NAN, NAN, NAN, NAN};
+    bb_status status = predict_one(of, about, zone, depth_m, at);
+    if (status != BB_OK || about->target == BB_TARGET_SAND)
+        return status;
     return about->target == PICKED_FROM_CATALOGUE
                ? bb_predict_other_parts(of->predictor, &about->other, about->sd_log, zone, depth_m,
                                         NAN, parts)
@@ -97,10 +102,8 @@ static bb_status answer_json(const question *of, json_t **answer)
             for (size_t d = 0; d < depths_of(of, &of->subjects[s], of->zones[z]); d++) {
                 const subject *about = &of->subjects[s];
                 bb_prediction at;
-                bb_shift_parts parts = {NAN, NAN, NAN, NAN};
-                status = predict_one(of, about, of->zones[z], of->depths_m[d], &at);
-                if (status == BB_OK && about->target != BB_TARGET_SAND)
-                    status = parts_of_one(of, about, of->zones[z], of->depths_m[d], &parts);
+                bb_shift_parts parts;
+                status = ask(of, about, of->zones[z], of->depths_m[d], &at, &parts);
                 if (status != BB_OK) {
                     json_decref(predictions);
                     return status;
@@ -191,10 +194,8 @@ static bb_status say_row(const question *of, struct table *table, const subject 
     const bool sand = about->target == BB_TARGET_SAND;
     phrase number;
     bb_prediction at;
-    bb_shift_parts parts = {NAN, NAN, NAN, NAN};
-    bb_status status = predict_one(of, about, zone, depth_m, &at);
-    if (status == BB_OK && !sand)
-        status = parts_of_one(of, about, zone, depth_m, &parts);
+    bb_shift_parts parts;
+    bb_status status = ask(of, about, zone, depth_m, &at, &parts);
     if (status != BB_OK)
         return status;
     table_cell(table, "%s", about->name);

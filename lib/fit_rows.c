@@ -5,6 +5,16 @@
 
 #include "descent.h"
 
+double bb_fit_prior_residual(const bb_fitting *fit, const double *theta, size_t row)
+{
+    const size_t p = fit->prior.count;
+    const double *of = fit->prior.rows + row * p;
+    double sum = 0;
+    for (size_t c = 0; c < p; c++)
+        sum += of[c] * (theta[c] - fit->prior.mean[c]);
+    return sum;
+}
+
 bb_status bb_fit_residuals(const bb_fitting *fit, const double *theta, double *residuals,
                            double *jacobian)
 {
@@ -26,13 +36,8 @@ bb_status bb_fit_residuals(const bb_fitting *fit, const double *theta, double *r
         for (int c = 0; jacobian != NULL && c < gradient.count; c++)
             jacobian[r * p + (size_t)gradient.column[c]] = slope * gradient.value[c];
     }
-    for (size_t i = 0; i < p; i++) {
-        const double *row = fit->prior.rows + i * p;
-        double sum = 0;
-        for (size_t c = 0; c < p; c++)
-            sum += row[c] * (theta[c] - fit->prior.mean[c]);
-        residuals[cells->row_count + i] = sum;
-    }
+    for (size_t i = 0; i < p; i++)
+        residuals[cells->row_count + i] = bb_fit_prior_residual(fit, theta, i);
     if (jacobian != NULL)
         memcpy(jacobian + cells->row_count * p, fit->prior.rows, p * p * sizeof *jacobian);
     return status;

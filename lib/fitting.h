@@ -23,6 +23,9 @@ typedef struct {
     bb_evidence evidence;
 } bb_fitting;
 
+/* The residual of one row of the prior. */
+double bb_fit_prior_residual(const bb_fitting *fit, const double *theta, size_t row);
+
 /* The rows of the readings, then the prior's, and their derivatives by the parameters unless NULL.
  */
 bb_status bb_fit_residuals(const bb_fitting *fit, const double *theta, double *residuals,

@@ -38,11 +38,13 @@ typedef struct {
     gsl_matrix *root;       /* Cholesky factor of the covariance of the place means */
     gsl_matrix *theta_root; /* of the parameters' covariance */
     gsl_vector *expected, *off, *white, *draw, *along;
-    double *spread;         /* variance of each place's readings about their mean */
+    struct {
+        double depth_sd; /* of its expectation, numbers */
+        double one;      /* variance of one reading */
+        double doubt;    /* variance of its expectation, from the parameters */
+        double spread;   /* variance of the set's readings about their mean */
+    } *at;               /* each place */
     double (*asked)[ASKED]; /* of the set that was read, then of those drawn */
-    double *depth_sd;       /* of each place's expectation, numbers */
-    double *one;            /* variance of one reading of each place */
-    double *doubt;          /* variance of each place's expectation, from the parameters */
     gsl_rng *rng;
 } holding;
 
@@ -58,15 +60,11 @@ static bool make_room(holding *h)
     h->draw = gsl_vector_alloc(p);
     h->along = gsl_vector_alloc(n);
     /* NOLINTNEXTLINE(clang-analyzer-optin.portability.UnixAPI): FEWEST readings have a place */
-    h->depth_sd = calloc(n, sizeof *h->depth_sd);
-    h->doubt = calloc(n + 1, sizeof *h->doubt);
-    h->one = calloc(n + 1, sizeof *h->one);
-    h->spread = calloc(n + 1, sizeof *h->spread);
+    h->at = calloc(n, sizeof *h->at);
     h->asked = calloc(1 + DRAWS, sizeof *h->asked);
     h->rng = gsl_rng_alloc(gsl_rng_mt19937);
     return h->gradients && h->root && h->theta_root && h->expected && h->off && h->white &&
-           h->draw && h->along && h->depth_sd && h->one && h->doubt && h->spread && h->asked &&
-           h->rng;
+           h->draw && h->along && h->at && h->asked && h->rng;
 }
 
 static void release(holding *h)
@@ -80,10 +78,7 @@ static void release(holding *h)
     gsl_vector_free(h->white);
     gsl_vector_free(h->draw);
     gsl_vector_free(h->along);
-    free(h->depth_sd);
-    free(h->one);
-    free(h->doubt);
-    free(h->spread);
+    free(h->at);
     free(h->asked);
     if (h->rng != NULL)
         gsl_rng_free(h->rng);
@@ -103,10 +98,10 @@ static bb_status expect_all(holding *h)
             status = bb_expect(&predictor->state, &place->point, &expected, &gradient);
         if (status != BB_OK)
             return status;
-        h->depth_sd[i] = expected.depth_sd;
+        h->at[i].depth_sd = expected.depth_sd;
         gsl_vector_set(h->expected, i, expected.mean);
-        h->one[i] = expected.variance + step * step / 12;
-        place->variance = h->one[i] / place->sweeps + expected.depth_sd * expected.depth_sd;
+        h->at[i].one = expected.variance + step * step / 12;
+        place->variance = h->at[i].one / place->sweeps + expected.depth_sd * expected.depth_sd;
         for (int c = 0; c < gradient.count; c++)
             if (gradient.column[c] >= 0)
                 gsl_matrix_set(h->gradients, i, (size_t)gradient.column[c], gradient.value[c]);
@@ -125,7 +120,7 @@ static bb_status expect_all(holding *h)
     gsl_matrix_free(spread);
     for (size_t i = 0; i < h->count; i++) {
         double *variance = gsl_matrix_ptr(h->root, i, i);
-        h->doubt[i] = *variance;
+        h->at[i].doubt = *variance;
         *variance += h->cells.places[i].variance;
     }
     return gsl_linalg_cholesky_decomp1(h->root) == 0 ? BB_OK : BB_RANK;
@@ -152,7 +147,7 @@ static void add_number(double number, double count, double swept, double *mean, 
 static void set_off(holding *h, size_t place, double mean, double squares)
 {
     gsl_vector_set(h->off, place, mean - gsl_vector_get(h->expected, place));
-    h->spread[place] = squares / fmax(h->cells.places[place].sweeps - 1, 1);
+    h->at[place].spread = squares / fmax(h->cells.places[place].sweeps - 1, 1);
 }
 
 /* One number of a place whose expectation the drawn parameters have shifted. */
@@ -188,7 +183,7 @@ static void draw_all(holding *h)
     gsl_blas_dgemv(CblasNoTrans, 1, h->gradients, h->draw, 0, h->along);
     for (size_t i = 0; i < h->count; i++) {
         const bb_site *place = &h->cells.places[i];
-        const double shift = gsl_vector_get(h->along, i) + gsl_ran_gaussian(h->rng, h->depth_sd[i]);
+        const double shift = gsl_vector_get(h->along, i) + gsl_ran_gaussian(h->rng, h->at[i].depth_sd);
         const double wider = draw_wider(h, place);
         double mean = 0, squares = 0;
         for (double n = 1; n <= place->sweeps; n++)
@@ -220,9 +215,9 @@ static double sand_of(const holding *h, size_t first, size_t next, double *mean,
         const double sweeps = h->cells.places[j].sweeps;
         *swept += sweeps;
         add_number(gsl_vector_get(h->off, j), sweeps, *swept, mean, &squares);
-        squares += h->spread[j] * (sweeps - 1);
+        squares += h->at[j].spread * (sweeps - 1);
     }
-    return fmax(squares / fmax(*swept - 1, 1) / h->one[first], LEAST_SPREAD);
+    return fmax(squares / fmax(*swept - 1, 1) / h->at[first].one, LEAST_SPREAD);
 }
 
 /* Minus twice the log likelihood ratio of a normal variance. */
@@ -242,7 +237,7 @@ static void ask(holding *h, double asked[ASKED])
         const double ratio = sand_of(h, i, next, &mean, &swept);
         if (!h->cells.places[i].signal.sand)
             continue;
-        asked[SAND_MEANS] += mean * mean / (h->doubt[i] + h->one[i] / swept);
+        asked[SAND_MEANS] += mean * mean / (h->at[i].doubt + h->at[i].one / swept);
         asked[SAND_SPREADS] += spread_distance(ratio, swept);
     }
 }

@@ -230,17 +230,14 @@ static bb_status find_optimum(bb_fitting *fit, bb_error *error)
  */
 static double log_posterior(bb_fitting *fit)
 {
-    const size_t p = fit->prior.count;
     bb_state state;
     double squares = 0;
     bb_status status = bb_fit_stand(fit, &state);
     if (status != BB_OK)
         return -INFINITY;
-    for (size_t i = 0; i < p; i++) {
-        double row = 0;
-        for (size_t c = 0; c < p; c++)
-            row += fit->prior.rows[i * p + c] * (fit->theta[c] - fit->prior.mean[c]);
-        squares += row * row;
+    for (size_t i = 0; i < fit->prior.count; i++) {
+        const double residual = bb_fit_prior_residual(fit, fit->theta, i);
+        squares += residual * residual;
     }
     const double log =
         bb_noise_log_posterior(&state, &fit->cells, &fit->curvature, &fit->noise, NULL, NULL) -

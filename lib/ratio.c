@@ -13,12 +13,13 @@ static bb_ratio ratio_of(const bb_profile *profile, const char *name)
 {
     for (size_t i = 0; i < profile->parameter_count; i++) {
         const bb_parameter *log = &profile->parameters[i];
+        if (strcmp(log->name, name) != 0)
+            continue;
         const double room = gsl_cdf_ugaussian_Pinv(NINE_IN_TEN) * log->sd;
-        if (strcmp(log->name, name) == 0)
-            return (bb_ratio){.learned = bb_parameter_learned(log),
-                              .estimate = exp(log->estimate),
-                              .low = exp(log->estimate - room),
-                              .high = exp(log->estimate + room)};
+        return (bb_ratio){.learned = bb_parameter_learned(log),
+                          .estimate = exp(log->estimate),
+                          .low = exp(log->estimate - room),
+                          .high = exp(log->estimate + room)};
     }
     return (bb_ratio){.estimate = NAN, .low = NAN, .high = NAN};
 }

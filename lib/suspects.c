@@ -53,9 +53,13 @@ static double middle_of(const double *counts, size_t count, double all)
     return (double)i;
 }
 
-/* The middle number of a zone's bare sand and the spread about it, by medians, which one slip of the
+/* A zone's bare sand: the middle number and the spread about it, by medians, which one slip of the
  * pen does not move; at least the machine's own noise. */
-static double sand_middle(const bb_predictor *predictor, const bb_bare *bare, double *spread)
+typedef struct {
+    double middle, spread, freedom;
+} bare_sand;
+
+static bare_sand bare_sand_of(const bb_predictor *predictor, const bb_bare *bare)
 {
     const bb_machine *machine = &predictor->model->machine;
     const size_t count = bb_scale_count(machine);
@@ -64,22 +68,21 @@ static double sand_middle(const bb_predictor *predictor, const bb_bare *bare, do
     for (size_t i = 0; i < count; i++)
         distances[(size_t)fabs((double)i - middle)] += bare->counts[i];
     const double distance = middle_of(distances, count, bare->number_swept);
-    *spread = fmax(SD_OF_MEDIAN * machine->scale_step * distance,
-                   hypot(predictor->state.noise.reading, machine->scale_step / sqrt(12)));
-    return machine->scale_low + middle * machine->scale_step;
+    return (bare_sand){
+        .middle = machine->scale_low + middle * machine->scale_step,
+        .spread = fmax(SD_OF_MEDIAN * machine->scale_step * distance,
+                       hypot(predictor->state.noise.reading, machine->scale_step / sqrt(12))),
+        .freedom = bare->number_swept - 1};
 }
 
 /* The chance of a bare number so far out, and the central range. */
-static double weigh_sand(const bb_predictor *predictor, const bb_bare *bare, int reading,
-                         bb_suspect *suspect)
+static double weigh_sand(const bare_sand *sand, int reading, bb_suspect *suspect)
 {
-    double spread;
-    const double freedom = bare->number_swept - 1;
-    suspect->expected = sand_middle(predictor, bare, &spread);
-    const double room = spread * gsl_cdf_tdist_Qinv(TAIL, freedom);
-    suspect->low = ceil(suspect->expected - room);
-    suspect->high = floor(suspect->expected + room);
-    return gsl_cdf_tdist_Q(fabs(reading - suspect->expected) / spread, freedom);
+    const double room = sand->spread * gsl_cdf_tdist_Qinv(TAIL, sand->freedom);
+    suspect->expected = sand->middle;
+    suspect->low = ceil(sand->middle - room);
+    suspect->high = floor(sand->middle + room);
+    return gsl_cdf_tdist_Q(fabs(reading - sand->middle) / sand->spread, sand->freedom);
 }
 
 static int by_chance(const void *a, const void *b)
@@ -94,6 +97,9 @@ static bb_status find(const bb_predictor *predictor, const bb_visit *visit, rank
                       size_t *count)
 {
     bb_expected_there expected = {0};
+    bare_sand bare[BB_ZONES_MAX];
+    for (size_t z = 0; z < visit->zone_count; z++)
+        bare[z] = bare_sand_of(predictor, &visit->bare[z]);
     for (size_t i = 0; i < visit->cell_count; i++) {
         const bb_cell *cell = &visit->cells[i];
         const bool sand = cell->target == BB_TARGET_SAND;
@@ -103,8 +109,7 @@ static bb_status find(const bb_predictor *predictor, const bb_visit *visit, rank
         ranked *row = &found[*count];
         *row = (ranked){.suspect = {.cell = i}};
         if (sand) {
-            row->chance = weigh_sand(predictor, &visit->bare[cell->zone], cell->reading,
-                                     &row->suspect);
+            row->chance = weigh_sand(&bare[cell->zone], cell->reading, &row->suspect);
             *count += row->chance < SAND_TAIL;
             continue;
         }
