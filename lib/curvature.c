@@ -6,7 +6,8 @@
 #include <string.h>
 
 #include <gsl/gsl_blas.h>
-#include <gsl/gsl_linalg.h>
+
+#include "factor.h"
 
 bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curvature *curvature)
 {
@@ -16,8 +17,10 @@ bb_status bb_curvature_new(const bb_prior *prior, const bb_cells *cells, bb_curv
                                 .prior = calloc(n * n, sizeof *curvature->prior),
                                 .matrix = calloc(n * n, sizeof *curvature->matrix),
                                 .variance = calloc(places, sizeof *curvature->variance),
-                                .half_by = calloc(places, sizeof *curvature->half_by)};
-    if (!curvature->prior || !curvature->matrix || !curvature->variance || !curvature->half_by) {
+                                .half_by = calloc(places, sizeof *curvature->half_by),
+                                .line = calloc(n + 1, sizeof *curvature->line)};
+    if (!curvature->prior || !curvature->matrix || !curvature->variance || !curvature->half_by ||
+        !curvature->line) {
         bb_curvature_free(curvature);
         return BB_MEMORY;
     }
@@ -33,13 +36,13 @@ void bb_curvature_free(bb_curvature *curvature)
     free(curvature->matrix);
     free(curvature->variance);
     free(curvature->half_by);
+    free(curvature->line);
     *curvature = (bb_curvature){0};
 }
 
 double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells)
 {
     const size_t n = curvature->count;
-    gsl_matrix_view matrix = gsl_matrix_view_array(curvature->matrix, n, n);
     memcpy(curvature->matrix, curvature->prior, n * n * sizeof *curvature->matrix);
     for (size_t i = 0, next; i < cells->place_count; i = next) {
         double information = 0;
@@ -49,7 +52,7 @@ double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells)
         if (information > 0)
             bb_gradient_add_square(&cells->places[i].gradient, information, curvature->matrix, n);
     }
-    if (gsl_linalg_cholesky_decomp1(&matrix.matrix) != 0)
+    if (!bb_factor(curvature->matrix, n))
         return NAN;
     double sum = 0;
     for (size_t i = 0; i < n; i++)
@@ -57,9 +60,10 @@ double bb_curvature_half_log(bb_curvature *curvature, const bb_cells *cells)
     return sum;
 }
 
-void bb_curvature_invert(bb_curvature *curvature)
+double bb_curvature_variance(bb_curvature *curvature, const bb_gradient *gradient)
 {
-    const size_t n = curvature->count;
-    gsl_matrix_view matrix = gsl_matrix_view_array(curvature->matrix, n, n);
-    (void)gsl_linalg_cholesky_invert(&matrix.matrix); /* of a factor it cannot fail */
+    memset(curvature->line, 0, curvature->count * sizeof *curvature->line);
+    for (int i = 0; i < gradient->count; i++)
+        curvature->line[gradient->column[i]] = gradient->value[i];
+    return bb_factor_square(curvature->matrix, curvature->count, curvature->line);
 }

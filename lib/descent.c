@@ -6,8 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_blas.h>
-#include <gsl/gsl_linalg.h>
+#include "factor.h"
 
 #define DAMPING_FIRST 1e-3
 #define DAMPING_LEAST 1e-9
@@ -87,13 +86,12 @@ static bool set_step(descent *d, bool bent)
         d->factor[i] += d->beyond[i];
     for (size_t i = 0; i < n; i++)
         d->factor[i * n + i] += d->damping;
-    gsl_matrix_view factor = gsl_matrix_view_array(d->factor, n, n);
-    gsl_vector_view step = gsl_vector_view_array(d->step, n);
-    if (gsl_linalg_cholesky_decomp1(&factor.matrix) != 0)
+    if (!bb_factor(d->factor, n))
         return false;
     for (size_t i = 0; i < n; i++)
         d->step[i] = -d->here.gradient[i];
-    return gsl_linalg_cholesky_svx(&factor.matrix, &step.vector) == 0;
+    bb_factor_solve(d->factor, n, d->step);
+    return true;
 }
 
 /* What each model foretells of the half sum after the step. */

@@ -326,7 +326,6 @@ static void place_nodes(const bb_state *state, const bb_site *place, const bb_no
 /* What the determinant says of the noise terms. */
 static void add_leverages(const bb_cells *cells, bb_curvature *curvature, double *gradient)
 {
-    bb_curvature_invert(curvature);
     for (size_t i = 0, next; i < cells->place_count; i = next) {
         double leverage = 0;
         next = bb_cells_next(cells, i);
@@ -334,8 +333,7 @@ static void add_leverages(const bb_cells *cells, bb_curvature *curvature, double
             leverage += cells->places[j].information /
                         (curvature->variance[j] * curvature->variance[j]);
         if (leverage > 0)
-            leverage *= bb_gradient_variance(curvature->matrix, curvature->count,
-                                             &cells->places[i].gradient);
+            leverage *= bb_curvature_variance(curvature, &cells->places[i].gradient);
         const touched to = touched_by(&cells->places[i]);
         for (int a = 0; a < to.used; a++)
             gradient[to.at[a]] += leverage * curvature->half_by[i][a];

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "anderson.h"
+#include "factor.h"
 
 enum { ROUND_ITERATIONS = 6, PLAIN_ROUNDS = 2, SWINGING_ROUNDS = 24, HALVING_ROUNDS = 12 };
 
@@ -73,9 +74,7 @@ static bb_status set_covariance(bb_fitting *fit)
         curvature->variance[i] = fit->cells.places[i].variance;
     if (!isfinite(bb_curvature_half_log(curvature, &fit->cells)))
         return BB_RANK;
-    bb_curvature_invert(curvature);
-    memcpy(fit->covariance, curvature->matrix,
-           curvature->count * curvature->count * sizeof *fit->covariance);
+    bb_factor_inverse(curvature->matrix, curvature->count, fit->covariance);
     return BB_OK;
 }
 
