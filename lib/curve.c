@@ -79,9 +79,9 @@ void bb_curve_set(bb_curve *curve, const double parameters[BB_CURVE_PARAMETERS])
 /* The span of an angle and how far along it lies, 0 to 1. */
 static int span_of(double angle_deg, double *along)
 {
-    int i = 0;
-    for (int knot = 1; knot < SPANS; knot++)
-        i += angle_deg > bb_curve_angle_deg[knot];
+    int i = SPANS - 1;
+    while (i > 0 && !(angle_deg > bb_curve_angle_deg[i]))
+        i--;
     *along = fmin(fmax((angle_deg - bb_curve_angle_deg[i]) / span_width(i), 0), 1);
     return i;
 }
