@@ -50,9 +50,9 @@ void bb_fit_point_set(bb_fitting *fit, const double *point);
 /* The cells weighed and ready where the fit stands. */
 bb_status bb_fit_stand(bb_fitting *fit, bb_state *state);
 
-/* From where the fit stands, parameters and noise in turn until a turn leads nowhere.
- * BB_NOT_CONVERGED after BB_FIT_ROUNDS. */
-bb_status bb_fit_settle(bb_fitting *fit);
+/* From where the fit stands, parameters and noise in turn until a turn leads nowhere, or (home not
+ * NULL) back to `settled` with the noise of home. BB_NOT_CONVERGED after BB_FIT_ROUNDS. */
+bb_status bb_fit_settle(bb_fitting *fit, bb_noise *home);
 
 /* From where the fit stands to the optimum, proved by other starts. */
 bb_status bb_fit_optimum(bb_fitting *fit, bb_error *error);

@@ -238,7 +238,7 @@ double bb_noise_reading_log(const bb_state *state, const bb_signal *signal, int 
                          score);
 }
 
-static bb_parameter *term(bb_noise *noise, size_t index)
+bb_parameter *bb_noise_term(bb_noise *noise, size_t index)
 {
     return index == 0 ? &noise->reading : index == 1 ? &noise->wander : &noise->jitter[index - 2];
 }
@@ -260,7 +260,7 @@ static double prior_log(bb_noise *noise, size_t terms, double *gradient,
 {
     double total = 0;
     for (size_t t = 0; t < terms; t++) {
-        const bb_parameter *p = term(noise, t);
+        const bb_parameter *p = bb_noise_term(noise, t);
         double distance = (p->estimate - p->prior_mean) / p->prior_sd;
         total -= 0.5 * distance * distance;
         if (gradient != NULL) {
@@ -431,7 +431,7 @@ static double climb(bb_state *state, const bb_cells *cells, bb_curvature *curvat
         bb_noise trial = *noise;
         foothold there;
         for (size_t t = 0; t < terms; t++)
-            term(&trial, t)->estimate += share * direction[t];
+            bb_noise_term(&trial, t)->estimate += share * direction[t];
         look(state, cells, curvature, &trial, &there);
         if (there.value > at->value) {
             *at = there;
@@ -472,9 +472,9 @@ bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *
     const bool known = invert(at.information, terms, spread);
     for (size_t t = 0; t < terms; t++) {
         if (known)
-            term(noise, t)->sd = sqrt(spread[t][t]);
-        *change = fmax(*change, fabs(term(noise, t)->estimate - term(&start, t)->estimate) /
-                                    term(noise, t)->sd);
+            bb_noise_term(noise, t)->sd = sqrt(spread[t][t]);
+        *change = fmax(*change, fabs(bb_noise_term(noise, t)->estimate - bb_noise_term(&start, t)->estimate) /
+                                    bb_noise_term(noise, t)->sd);
     }
     return BB_OK;
 }

@@ -7,6 +7,9 @@
 
 enum { BB_NOISE_TERMS_MAX = 2 + BB_ZONES_MAX };
 
+/* The terms in order: reading noise, wander, then each zone's jitter. */
+bb_parameter *bb_noise_term(bb_noise *noise, size_t index);
+
 /* Log of the probability of every whole number read (readings at an end of the scale are censored
  * there; a small share are outliers spread over the scale) and of the noise terms' prior, less half
  * the log determinant of the curvature, as restricted likelihood has it, for what the fitted

@@ -204,7 +204,7 @@ static bb_status find_optimum(bb_fitting *fit, bb_error *error)
     bool elsewhere = true;
     for (int optimum = 0; optimum < OPTIMA_MAX && elsewhere; optimum++) {
         double sum_of_squares;
-        bb_status status = bb_fit_settle(fit);
+        bb_status status = bb_fit_settle(fit, NULL);
         if (status != BB_OK)
             return bb_error_say(error, status, "the fit did not settle in %d rounds: " SWEEP_AGAIN,
                                 BB_FIT_ROUNDS);
@@ -253,7 +253,7 @@ static bb_status hear_the_lost(bb_fitting *fit, bb_error *error)
     const size_t p = fit->prior.count, zones = fit->model->zone_count;
     if (bb_cells_lost(&fit->cells) == 0)
         return BB_OK;
-    const bb_fitting kept = *fit;
+    bb_fitting kept = *fit;
     const double lost = log_posterior(fit);
     memcpy(fit->settled, fit->theta, p * sizeof *fit->settled);
     memcpy(fit->again, fit->covariance, p * p * sizeof *fit->again);
@@ -265,7 +265,7 @@ static bb_status hear_the_lost(bb_fitting *fit, bb_error *error)
         point[p + 2 + z] = WEAK_SALT;
     bb_fit_point_set(fit, point);
     free(point);
-    const bb_status status = bb_fit_settle(fit);
+    const bb_status status = bb_fit_settle(fit, &kept.noise);
     if (status == BB_OK && log_posterior(fit) > lost + LIKELIER)
         return find_optimum(fit, error);
     fit->noise = kept.noise;

@@ -11,6 +11,7 @@
 enum { ROUND_ITERATIONS = 6, PLAIN_ROUNDS = 2, SWINGING_ROUNDS = 24, HALVING_ROUNDS = 12 };
 
 #define SETTLED 1e-2         /* standard errors that a whole turn still moves */
+#define NEAR 0.1             /* standard errors from where the fit settled before: it leads there */
 #define FARTHEST_AHEAD 3.0   /* times the turn's own length, or prior sds if that is shorter */
 #define RISING 2.0           /* a turn that leads so many times farther than the last starts anew */
 #define ROUND_TOLERANCE 1e-6 /* of half the sum of squares, within a round */
@@ -30,21 +31,14 @@ size_t bb_fit_point_count(const bb_fitting *fit)
     return fit->prior.count + 2 + fit->model->zone_count;
 }
 
-static bb_parameter *noise_term(bb_fitting *fit, size_t index)
-{
-    return index == 0   ? &fit->noise.reading
-           : index == 1 ? &fit->noise.wander
-                        : &fit->noise.jitter[index - 2];
-}
-
 static void point_get(bb_fitting *fit, double *point)
 {
     const size_t p = fit->prior.count;
     for (size_t i = 0; i < p; i++)
         point[i] = (fit->theta[i] - fit->prior.mean[i]) / fit->prior.sd[i];
     for (size_t t = 0; p + t < bb_fit_point_count(fit); t++)
-        point[p + t] = (noise_term(fit, t)->estimate - noise_term(fit, t)->prior_mean) /
-                       noise_term(fit, t)->prior_sd;
+        point[p + t] = (bb_noise_term(&fit->noise, t)->estimate - bb_noise_term(&fit->noise, t)->prior_mean) /
+                       bb_noise_term(&fit->noise, t)->prior_sd;
 }
 
 void bb_fit_point_set(bb_fitting *fit, const double *point)
@@ -53,8 +47,8 @@ void bb_fit_point_set(bb_fitting *fit, const double *point)
     for (size_t i = 0; i < p; i++)
         fit->theta[i] = fit->prior.mean[i] + point[i] * fit->prior.sd[i];
     for (size_t t = 0; p + t < bb_fit_point_count(fit); t++)
-        noise_term(fit, t)->estimate =
-            noise_term(fit, t)->prior_mean + point[p + t] * noise_term(fit, t)->prior_sd;
+        bb_noise_term(&fit->noise, t)->estimate =
+            bb_noise_term(&fit->noise, t)->prior_mean + point[p + t] * bb_noise_term(&fit->noise, t)->prior_sd;
     fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
 }
 
@@ -140,7 +134,20 @@ static void advance(bb_fitting *fit, int round, bool rising, double *point, bb_a
         bb_anderson_forget(history);
 }
 
-bb_status bb_fit_settle(bb_fitting *fit)
+/* Whether the fit is back where it settled before, with about the noise it had there. */
+static bool is_home(bb_fitting *fit, bb_noise *home)
+{
+    if (bb_fit_distance(fit, fit->settled) > NEAR)
+        return false;
+    for (size_t t = 0; t < 2 + fit->model->zone_count; t++) {
+        const bb_parameter *here = bb_noise_term(&fit->noise, t);
+        if (fabs(here->estimate - bb_noise_term(home, t)->estimate) > NEAR * here->sd)
+            return false;
+    }
+    return true;
+}
+
+bb_status bb_fit_settle(bb_fitting *fit, bb_noise *home)
 {
     bb_anderson history;
     double *point = calloc(3 * bb_fit_point_count(fit), sizeof *point);
@@ -151,6 +158,7 @@ bb_status bb_fit_settle(bb_fitting *fit)
         return status;
     }
     double moved = INFINITY, before;
+    bool back = false;
     for (int round = 1; round <= BB_FIT_ROUNDS && status == BB_OK; round++) {
         point_get(fit, point);
         before = moved;
@@ -158,11 +166,12 @@ bb_status bb_fit_settle(bb_fitting *fit)
             turn(fit, round == 1 || round > SWINGING_ROUNDS ? BB_FIT_ITERATIONS : ROUND_ITERATIONS,
                  &moved);
         fit->evidence.rounds++;
-        if (status != BB_OK || moved < SETTLED)
+        back = status == BB_OK && home != NULL && is_home(fit, home);
+        if (status != BB_OK || back || moved < SETTLED)
             break;
         advance(fit, round, moved > RISING * before, point, &history);
     }
     bb_anderson_free(&history);
     free(point);
-    return status == BB_OK && !(moved < SETTLED) ? BB_NOT_CONVERGED : status;
+    return status == BB_OK && !back && !(moved < SETTLED) ? BB_NOT_CONVERGED : status;
 }
