@@ -172,6 +172,16 @@ size_t bb_cells_lost(const bb_cells *cells)
     return lost;
 }
 
+void bb_cells_note_trust(bb_cells *cells, bool first)
+{
+    for (size_t i = 0; i < cells->place_count; i++) {
+        bb_site *place = &cells->places[i];
+        const double trust = turnover_trust(&place->signal);
+        place->least_trust = first ? trust : fmin(place->least_trust, trust);
+        place->most_trust = first ? trust : fmax(place->most_trust, trust);
+    }
+}
+
 bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
 {
     const double step = state->model->machine.scale_step;

@@ -27,6 +27,7 @@ typedef struct {
     bb_gradient gradient; /* of its expectation */
     double information;   /* of its readings on the expectation, times the variance of one */
     double beside;        /* variance that is not the noise terms': rounding and depth error */
+    double least_trust, most_trust; /* noted where a fit swings, as far as the salt has a say */
 } bb_site;
 
 /* One residual: the trusted mean of a place's readings, or its readings at one end of the scale,
@@ -66,6 +67,9 @@ bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state);
 
 /* Readings that teach nothing, for the sand may have drowned their piece. */
 size_t bb_cells_lost(const bb_cells *cells);
+
+/* Note how far each place is trusted now not to be lost to the salt: begin with the first note. */
+void bb_cells_note_trust(bb_cells *cells, bool first);
 
 /* Set every place's signal and what the noise terms need of it. */
 bb_status bb_cells_ready(bb_cells *cells, const bb_state *state);

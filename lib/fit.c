@@ -14,13 +14,14 @@ static bb_status make_room(bb_fitting *fit)
     fit->theta = calloc(p, sizeof *fit->theta);
     fit->other = calloc(p, sizeof *fit->other);
     fit->rival = calloc(p, sizeof *fit->rival);
-    fit->settled = calloc(p, sizeof *fit->settled);
+    fit->kept.theta = calloc(p, sizeof *fit->kept.theta);
+    fit->kept.covariance = calloc(p * p, sizeof *fit->kept.covariance);
     fit->covariance = calloc(p * p, sizeof *fit->covariance);
     fit->again = calloc(p * p, sizeof *fit->again);
     fit->scaled_prior = calloc(p * p, sizeof *fit->scaled_prior);
     fit->answers = calloc(fit->model->target_count + 1, sizeof *fit->answers);
-    return fit->theta && fit->other && fit->rival && fit->settled && fit->covariance &&
-                   fit->again && fit->scaled_prior && fit->answers
+    return fit->theta && fit->other && fit->rival && fit->kept.theta && fit->kept.covariance &&
+                   fit->covariance && fit->again && fit->scaled_prior && fit->answers
                ? BB_OK
                : BB_MEMORY;
 }
@@ -30,7 +31,8 @@ static void release(bb_fitting *fit)
     free(fit->theta);
     free(fit->other);
     free(fit->rival);
-    free(fit->settled);
+    free(fit->kept.theta);
+    free(fit->kept.covariance);
     free(fit->covariance);
     free(fit->again);
     free(fit->scaled_prior);
@@ -55,9 +57,9 @@ static bb_status enough(const bb_cells *cells, bb_error *error)
         "target sand)");
 }
 
-static bb_status prepare(bb_fitting *fit, const bb_visit *visit, const bb_profile *earlier,
-                         bb_error *error)
+static bb_status prepare(bb_fitting *fit, const bb_profile *earlier, bb_error *error)
 {
+    const bb_visit *visit = fit->visit;
     bb_status status = bb_cells_new(visit, &fit->cells);
     if (status == BB_OK)
         status = enough(&fit->cells, error);
@@ -91,8 +93,8 @@ static bb_status prepare(bb_fitting *fit, const bb_visit *visit, const bb_profil
 bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
                  bb_error *error)
 {
-    bb_fitting fit = {0};
-    bb_status status = prepare(&fit, visit, prior, error);
+    bb_fitting fit = {.visit = visit};
+    bb_status status = prepare(&fit, prior, error);
     if (status == BB_OK)
         status = bb_fit_optimum(&fit, error);
     if (status == BB_OK) {

@@ -9,18 +9,28 @@
 
 enum { BB_FIT_ROUNDS = 80, BB_FIT_ITERATIONS = 200 };
 
+/* A place where a fit stood, to go back to. */
 typedef struct {
+    double *theta, *covariance;
+    bb_noise noise;
+    bb_evidence evidence;
+    double log; /* of the probability of all that was read and believed */
+} bb_standing;
+
+typedef struct {
+    const bb_visit *visit;
     bb_model *model;
     bb_prior prior;
     bb_cells cells;
     bb_curvature curvature;
-    double *theta, *other, *rival, *settled; /* rival: where another start ended */
+    double *theta, *other, *rival; /* rival: where another start ended */
     double *covariance, *again;              /* again: of a second solve */
     double *scaled_prior;                    /* curvature of the prior in prior sds */
     bb_answer *answers;
     bb_noise noise;
     bb_noise_level level;
     bb_evidence evidence;
+    bb_standing kept;
 } bb_fitting;
 
 /* The residual of one row of the prior. */
@@ -50,9 +60,9 @@ void bb_fit_point_set(bb_fitting *fit, const double *point);
 /* The cells weighed and ready where the fit stands. */
 bb_status bb_fit_stand(bb_fitting *fit, bb_state *state);
 
-/* From where the fit stands, parameters and noise in turn until a turn leads nowhere, or (home not
- * NULL) back to `settled` with the noise of home. BB_NOT_CONVERGED after BB_FIT_ROUNDS. */
-bb_status bb_fit_settle(bb_fitting *fit, bb_noise *home);
+/* From where the fit stands, parameters and noise in turn until a turn leads nowhere, or on the way
+ * home: to where it was kept. BB_NOT_CONVERGED after BB_FIT_ROUNDS. */
+bb_status bb_fit_settle(bb_fitting *fit, bool homeward);
 
 /* From where the fit stands to the optimum, proved by other starts. */
 bb_status bb_fit_optimum(bb_fitting *fit, bb_error *error);

@@ -2,6 +2,7 @@
 #include "fitting.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,6 +18,7 @@
 #define LOOK_AROUND_SD 1.5      /* how far from the optimum a lower valley is looked for */
 #define VARIANCE_RATIO 1.1      /* between the variances of two solves that count as one */
 #define WEAK_SALT (-2.0)        /* prior sds, of the salt's level and jitter */
+#define UNDECIDED 0.1           /* of a trust: what swings by more keeps a fit from settling */
 #define LIKELIER 0.1            /* of a log probability: optima nearer than this are as likely */
 
 /* What a fit that cannot be believed asks for. */
@@ -41,7 +43,7 @@ static void far_side(bb_fitting *fit, double share)
 }
 
 /* Along what every target shares the sum may have two valleys that no start from the prior's middle
- * parts: the other point is set where it is lower within the standard errors, if there is such a
+ * parts: the rival is set where it is lower within the standard errors, if there is such a
  * place. */
 static bb_status look_around(bb_fitting *fit, double sum_of_squares, bool *lower)
 {
@@ -64,6 +66,8 @@ static bb_status look_around(bb_fitting *fit, double sum_of_squares, bool *lower
         for (size_t r = 0; r < rows; r++)
             sum += residuals[r] * residuals[r];
         *lower = status == BB_OK && sum < sum_of_squares - RESTART_GAIN;
+        if (*lower)
+            memcpy(fit->rival, fit->other, p * sizeof *fit->rival);
     }
     free(residuals);
     return status == BB_MEMORY ? status : BB_OK;
@@ -104,8 +108,9 @@ static bb_status start_again(bb_fitting *fit, double sum_of_squares, other_start
     double there, distance;
     bb_status status = solve_other(fit, &there, &distance);
     fit->evidence.restart_distance = fmin(fit->evidence.restart_distance, distance);
-    found->lower = there < sum_of_squares - RESTART_GAIN;
-    found->agrees = !found->lower && distance < RESTART_LIMIT;
+    const bool lower = there < sum_of_squares - RESTART_GAIN;
+    found->lower = found->lower || lower;
+    found->agrees = !lower && distance < RESTART_LIMIT;
     if (!found->agrees && there - sum_of_squares < found->excess) {
         found->excess = there - sum_of_squares;
         found->distance = distance;
@@ -123,21 +128,62 @@ static bb_status look_for_others(bb_fitting *fit, double sum_of_squares, other_s
     *found = (other_starts){.excess = INFINITY};
     bb_status status = BB_OK;
     fit->evidence.restart_distance = INFINITY;
-    for (int i = 0; i <= SHARES && status == BB_OK && !found->agrees && !found->lower; i++) {
+    for (int i = 0; i <= SHARES && status == BB_OK && !found->agrees; i++) {
         if (i < SHARES)
             far_side(fit, shares[i]);
         for (size_t j = 0; i == SHARES && j < fit->prior.count; j++)
             fit->other[j] = 2 * fit->theta[j] - fit->rival[j];
         status = start_again(fit, sum_of_squares, found);
     }
-    if (status == BB_OK && found->agrees)
+    if (status == BB_OK && found->agrees && !found->lower)
         status = look_around(fit, sum_of_squares, &found->lower);
     return status;
 }
 
-/* Starts until one agrees with the optimum and none contradicts it; *elsewhere when one does, which
- * then is the place to settle from. */
-static bb_status prove(bb_fitting *fit, double sum_of_squares, bool *elsewhere, bb_error *error)
+/* Log probability of all that was read and believed, where the fit stands; -INFINITY without one.
+ */
+static double log_posterior(bb_fitting *fit)
+{
+    bb_state state;
+    double squares = 0;
+    bb_status status = bb_fit_stand(fit, &state);
+    if (status != BB_OK)
+        return -INFINITY;
+    for (size_t i = 0; i < fit->prior.count; i++) {
+        const double residual = bb_fit_prior_residual(fit, fit->theta, i);
+        squares += residual * residual;
+    }
+    const double log =
+        bb_noise_log_posterior(&state, &fit->cells, &fit->curvature, &fit->noise, NULL, NULL) -
+        0.5 * squares;
+    return isfinite(log) ? log : -INFINITY;
+}
+
+static void keep(bb_fitting *fit)
+{
+    const size_t p = fit->prior.count;
+    memcpy(fit->kept.theta, fit->theta, p * sizeof *fit->theta);
+    memcpy(fit->kept.covariance, fit->covariance, p * p * sizeof *fit->covariance);
+    fit->kept.noise = fit->noise;
+    fit->kept.evidence = fit->evidence;
+}
+
+static bb_status go_back(bb_fitting *fit)
+{
+    const size_t p = fit->prior.count;
+    bb_state state;
+    memcpy(fit->theta, fit->kept.theta, p * sizeof *fit->theta);
+    memcpy(fit->covariance, fit->kept.covariance, p * p * sizeof *fit->covariance);
+    fit->noise = fit->kept.noise;
+    fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
+    fit->evidence = fit->kept.evidence;
+    return bb_fit_stand(fit, &state);
+}
+
+/* Starts until one agrees with the optimum. *elsewhere when one contradicts it, which then is the
+ * place to settle from; *contested when others agree all the same. */
+static bb_status prove(bb_fitting *fit, double sum_of_squares, bool *elsewhere, bool *contested,
+                       bb_error *error)
 {
     other_starts found;
     bb_status status = look_for_others(fit, sum_of_squares, &found);
@@ -148,11 +194,15 @@ static bb_status prove(bb_fitting *fit, double sum_of_squares, bool *elsewhere, 
                             "two starts of the fit end at different answers (%.2g standard errors "
                             "apart): sweep a few more targets in air",
                             fit->evidence.restart_distance);
-    const bool contested = found.excess < RIVAL_EXCESS && found.distance > RIVAL_DISTANCE;
-    *elsewhere = found.lower || contested;
+    const bool rivalled = found.excess < RIVAL_EXCESS && found.distance > RIVAL_DISTANCE;
+    *elsewhere = found.lower || rivalled;
+    *contested = *elsewhere && found.agrees;
+    if (*contested) {
+        fit->kept.evidence = fit->evidence;
+        fit->kept.log = log_posterior(fit);
+    }
     if (*elsewhere)
-        memcpy(fit->theta, found.lower ? fit->other : fit->rival,
-               fit->prior.count * sizeof *fit->theta);
+        memcpy(fit->theta, fit->rival, fit->prior.count * sizeof *fit->theta);
     return BB_OK;
 }
 
@@ -193,56 +243,77 @@ static bb_status confirm(bb_fitting *fit, bool *elsewhere)
  * start. */
 static bool is_back(bb_fitting *fit)
 {
-    fit->evidence.restart_distance = bb_fit_distance(fit, fit->settled);
+    fit->evidence.restart_distance = bb_fit_distance(fit, fit->kept.theta);
     return fit->evidence.restart_distance < RESTART_LIMIT;
 }
 
-/* From where the fit stands to an optimum that other starts and its own weights confirm. */
+/* The rows of sweeps of which it cannot be told whether their piece was heard; returns how many. */
+static size_t list_undecided(const bb_fitting *fit, char *text, size_t size)
+{
+    enum { NAMED_MOST = 12 };
+    size_t named = 0, length = 0;
+    long last = 0;
+    for (size_t j = 0; j < fit->cells.reading_count; j++) {
+        const bb_reading *reading = &fit->cells.readings[j];
+        const bb_site *place = &fit->cells.places[fit->cells.rows[reading->row].place];
+        const bb_cell *cell = &fit->visit->cells[reading->source];
+        if (place->most_trust - place->least_trust < UNDECIDED || cell->line == last)
+            continue;
+        last = cell->line;
+        if (++named <= NAMED_MOST)
+            length += (size_t)snprintf(text + length, size - length, "%s%ld (%s)",
+                                       named == 1 ? "" : ", ", cell->line,
+                                       fit->visit->targets[cell->target].name);
+    }
+    if (named > NAMED_MOST)
+        (void)snprintf(text + length, size - length, " and %zu more", named - NAMED_MOST);
+    return named;
+}
+
+static bb_status say_unsettled(const bb_fitting *fit, bb_status status, bb_error *error)
+{
+    char lines[BB_TEXT_BYTES + 12 * BB_NAME_BYTES];
+    if (status == BB_NOT_CONVERGED && list_undecided(fit, lines, sizeof lines) > 0)
+        return bb_error_say(error, status,
+                            "the fit does not settle, for these sweeps may or may not have been "
+                            "lost to the salt: lines %s of sweeps.csv. Put # before them, or sweep "
+                            "those pieces nearer the coil, then fit again",
+                            lines);
+    return bb_error_say(error, status, "the fit did not settle in %d rounds: " SWEEP_AGAIN,
+                        BB_FIT_ROUNDS);
+}
+
+/* From where the fit stands to an optimum that other starts and its own weights confirm. By the
+ * weights of each, two optima may each lie lower than the other: then the likelier is the one. */
 static bb_status find_optimum(bb_fitting *fit, bb_error *error)
 {
     enum { OPTIMA_MAX = 4 };
-    bool elsewhere = true;
+    bool elsewhere = true, contested = false;
     for (int optimum = 0; optimum < OPTIMA_MAX && elsewhere; optimum++) {
         double sum_of_squares;
-        bb_status status = bb_fit_settle(fit, NULL);
+        bb_status status = bb_fit_settle(fit, false);
         if (status != BB_OK)
-            return bb_error_say(error, status, "the fit did not settle in %d rounds: " SWEEP_AGAIN,
-                                BB_FIT_ROUNDS);
-        status = finish(fit, &sum_of_squares, error);
-        if (status != BB_OK)
-            return status;
-        elsewhere = optimum == 0 || !is_back(fit);
-        memcpy(fit->settled, fit->theta, fit->prior.count * sizeof *fit->theta);
-        if (elsewhere)
-            status = prove(fit, sum_of_squares, &elsewhere, error);
+            return say_unsettled(fit, status, error);
+        if (contested && log_posterior(fit) <= fit->kept.log) {
+            status = go_back(fit);
+            elsewhere = contested = false;
+        } else {
+            status = finish(fit, &sum_of_squares, error);
+            if (status != BB_OK)
+                return status;
+            elsewhere = optimum == 0 || !is_back(fit);
+            keep(fit);
+            if (elsewhere)
+                status = prove(fit, sum_of_squares, &elsewhere, &contested, error);
+        }
         if (status == BB_OK && !elsewhere)
             status = confirm(fit, &elsewhere);
         if (status != BB_OK)
             return status;
     }
     if (elsewhere)
-        return bb_error_say(error, BB_NOT_CONVERGED,
-                            "every start of the fit ends elsewhere: " SWEEP_AGAIN);
+        return say_unsettled(fit, BB_NOT_CONVERGED, error);
     return BB_OK;
-}
-
-/* Log probability of all that was read and believed, where the fit stands; -INFINITY without one.
- */
-static double log_posterior(bb_fitting *fit)
-{
-    bb_state state;
-    double squares = 0;
-    bb_status status = bb_fit_stand(fit, &state);
-    if (status != BB_OK)
-        return -INFINITY;
-    for (size_t i = 0; i < fit->prior.count; i++) {
-        const double residual = bb_fit_prior_residual(fit, fit->theta, i);
-        squares += residual * residual;
-    }
-    const double log =
-        bb_noise_log_posterior(&state, &fit->cells, &fit->curvature, &fit->noise, NULL, NULL) -
-        0.5 * squares;
-    return isfinite(log) ? log : -INFINITY;
 }
 
 /* A reading that the optimum calls lost to the salt pulls nowhere, so the optimum cannot tell by
@@ -250,31 +321,23 @@ static double log_posterior(bb_fitting *fit)
  * is likelier. */
 static bb_status hear_the_lost(bb_fitting *fit, bb_error *error)
 {
-    const size_t p = fit->prior.count, zones = fit->model->zone_count;
+    const size_t zones = fit->model->zone_count;
     if (bb_cells_lost(&fit->cells) == 0)
         return BB_OK;
-    bb_fitting kept = *fit;
-    const double lost = log_posterior(fit);
-    memcpy(fit->settled, fit->theta, p * sizeof *fit->settled);
-    memcpy(fit->again, fit->covariance, p * p * sizeof *fit->again);
+    keep(fit);
+    fit->kept.log = log_posterior(fit);
     double *point = calloc(bb_fit_point_count(fit), sizeof *point);
     if (point == NULL)
         return BB_MEMORY;
     point[fit->model->layout.level] = WEAK_SALT;
     for (size_t z = 0; z < zones; z++)
-        point[p + 2 + z] = WEAK_SALT;
+        point[fit->prior.count + 2 + z] = WEAK_SALT;
     bb_fit_point_set(fit, point);
     free(point);
-    const bb_status status = bb_fit_settle(fit, &kept.noise);
-    if (status == BB_OK && log_posterior(fit) > lost + LIKELIER)
+    const bb_status status = bb_fit_settle(fit, true);
+    if (status == BB_OK && log_posterior(fit) > fit->kept.log + LIKELIER)
         return find_optimum(fit, error);
-    fit->noise = kept.noise;
-    fit->level = kept.level;
-    fit->evidence = kept.evidence;
-    memcpy(fit->theta, fit->settled, p * sizeof *fit->theta);
-    memcpy(fit->covariance, fit->again, p * p * sizeof *fit->covariance);
-    bb_state state;
-    return status == BB_MEMORY ? status : bb_fit_stand(fit, &state);
+    return status == BB_MEMORY ? status : go_back(fit);
 }
 
 bb_status bb_fit_optimum(bb_fitting *fit, bb_error *error)

@@ -11,7 +11,7 @@
 enum { ROUND_ITERATIONS = 6, PLAIN_ROUNDS = 2, SWINGING_ROUNDS = 24, HALVING_ROUNDS = 12 };
 
 #define SETTLED 1e-2         /* standard errors that a whole turn still moves */
-#define NEAR 0.1             /* standard errors from where the fit settled before: it leads there */
+#define NEAR 0.1             /* standard errors from where the fit was kept: it leads there */
 #define FARTHEST_AHEAD 3.0   /* times the turn's own length, or prior sds if that is shorter */
 #define RISING 2.0           /* a turn that leads so many times farther than the last starts anew */
 #define ROUND_TOLERANCE 1e-6 /* of half the sum of squares, within a round */
@@ -36,9 +36,10 @@ static void point_get(bb_fitting *fit, double *point)
     const size_t p = fit->prior.count;
     for (size_t i = 0; i < p; i++)
         point[i] = (fit->theta[i] - fit->prior.mean[i]) / fit->prior.sd[i];
-    for (size_t t = 0; p + t < bb_fit_point_count(fit); t++)
-        point[p + t] = (bb_noise_term(&fit->noise, t)->estimate - bb_noise_term(&fit->noise, t)->prior_mean) /
-                       bb_noise_term(&fit->noise, t)->prior_sd;
+    for (size_t t = 0; p + t < bb_fit_point_count(fit); t++) {
+        const bb_parameter *term = bb_noise_term(&fit->noise, t);
+        point[p + t] = (term->estimate - term->prior_mean) / term->prior_sd;
+    }
 }
 
 void bb_fit_point_set(bb_fitting *fit, const double *point)
@@ -46,9 +47,10 @@ void bb_fit_point_set(bb_fitting *fit, const double *point)
     const size_t p = fit->prior.count;
     for (size_t i = 0; i < p; i++)
         fit->theta[i] = fit->prior.mean[i] + point[i] * fit->prior.sd[i];
-    for (size_t t = 0; p + t < bb_fit_point_count(fit); t++)
-        bb_noise_term(&fit->noise, t)->estimate =
-            bb_noise_term(&fit->noise, t)->prior_mean + point[p + t] * bb_noise_term(&fit->noise, t)->prior_sd;
+    for (size_t t = 0; p + t < bb_fit_point_count(fit); t++) {
+        bb_parameter *term = bb_noise_term(&fit->noise, t);
+        term->estimate = term->prior_mean + point[p + t] * term->prior_sd;
+    }
     fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
 }
 
@@ -73,8 +75,9 @@ static bb_status set_covariance(bb_fitting *fit)
 }
 
 /* One turn: parameters with the weights of this point, then noise with the parameters held. moved:
- * how far that led, in standard errors. */
-static bb_status turn(bb_fitting *fit, int iterations, double *moved)
+ * how far that led, in standard errors; blocked: whether the way down was cut short before it led
+ * anywhere. */
+static bb_status turn(bb_fitting *fit, int iterations, double *moved, bool *blocked)
 {
     bb_state state;
     double change = 0, sum_of_squares;
@@ -87,6 +90,7 @@ static bb_status turn(bb_fitting *fit, int iterations, double *moved)
     status = bb_fit_descend(fit, fit->theta, iterations, ROUND_TOLERANCE, &sum_of_squares);
     if (status == BB_MEMORY)
         return status;
+    *blocked = status == BB_NOT_CONVERGED && bb_fit_distance(fit, fit->other) == 0;
     status = bb_state_set(&state, fit->model, fit->theta, &fit->level, fit->answers);
     if (status == BB_OK)
         status = bb_cells_ready(&fit->cells, &state);
@@ -134,20 +138,20 @@ static void advance(bb_fitting *fit, int round, bool rising, double *point, bb_a
         bb_anderson_forget(history);
 }
 
-/* Whether the fit is back where it settled before, with about the noise it had there. */
-static bool is_home(bb_fitting *fit, bb_noise *home)
+/* Whether the fit is back where it was kept, with about the noise it had there. */
+static bool is_home(bb_fitting *fit)
 {
-    if (bb_fit_distance(fit, fit->settled) > NEAR)
+    if (bb_fit_distance(fit, fit->kept.theta) > NEAR)
         return false;
     for (size_t t = 0; t < 2 + fit->model->zone_count; t++) {
         const bb_parameter *here = bb_noise_term(&fit->noise, t);
-        if (fabs(here->estimate - bb_noise_term(home, t)->estimate) > NEAR * here->sd)
+        if (fabs(here->estimate - bb_noise_term(&fit->kept.noise, t)->estimate) > NEAR * here->sd)
             return false;
     }
     return true;
 }
 
-bb_status bb_fit_settle(bb_fitting *fit, bb_noise *home)
+bb_status bb_fit_settle(bb_fitting *fit, bool homeward)
 {
     bb_anderson history;
     double *point = calloc(3 * bb_fit_point_count(fit), sizeof *point);
@@ -158,16 +162,18 @@ bb_status bb_fit_settle(bb_fitting *fit, bb_noise *home)
         return status;
     }
     double moved = INFINITY, before;
-    bool back = false;
+    bool back = false, blocked = false;
     for (int round = 1; round <= BB_FIT_ROUNDS && status == BB_OK; round++) {
         point_get(fit, point);
         before = moved;
-        status =
-            turn(fit, round == 1 || round > SWINGING_ROUNDS ? BB_FIT_ITERATIONS : ROUND_ITERATIONS,
-                 &moved);
+        const bool whole = round == 1 || round > SWINGING_ROUNDS || blocked;
+        status = turn(fit, whole ? BB_FIT_ITERATIONS : ROUND_ITERATIONS, &moved, &blocked);
+        blocked = blocked && !whole;
+        if (round >= SWINGING_ROUNDS)
+            bb_cells_note_trust(&fit->cells, round == SWINGING_ROUNDS);
         fit->evidence.rounds++;
-        back = status == BB_OK && home != NULL && is_home(fit, home);
-        if (status != BB_OK || back || moved < SETTLED)
+        back = status == BB_OK && homeward && is_home(fit);
+        if (status != BB_OK || back || (!blocked && moved < SETTLED))
             break;
         advance(fit, round, moved > RISING * before, point, &history);
     }

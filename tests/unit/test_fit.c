@@ -186,6 +186,53 @@ START_TEST(without_bare_sand_or_air_it_asks_for_them)
 }
 END_TEST
 
+/* The visit without the sweeps whose rows a refusal names; how many cells that took. */
+static size_t follow(const char *advice, bb_visit *visit)
+{
+    const char *named = strstr(advice, "lines ");
+    const size_t before = visit->cell_count;
+    for (char *end = NULL; named != NULL; named = strstr(end, ", ")) {
+        const long line = strtol(named + strcspn(named, "0123456789"), &end, 10);
+        size_t kept = 0;
+        for (size_t i = 0; i < visit->cell_count; i++)
+            if (visit->cells[i].line != line)
+                visit->cells[kept++] = visit->cells[i];
+        visit->cell_count = kept;
+    }
+    return before - visit->cell_count;
+}
+
+/* Visits found by build/calibration --visit full --verbose, among each thousand the few that do not
+ * settle: pieces at the edge of what the salt drowns. Without the rows that the refusal names they
+ * fit: all six when this was written, half of them at least. */
+START_TEST(a_fit_that_does_not_settle_names_the_sweeps_to_leave_out)
+{
+    static const simulation hard[] = {
+        {.family = FAMILY_INSIDE, .seed = 57},      {.family = FAMILY_INSIDE, .seed = 132},
+        {.family = FAMILY_INSIDE, .seed = 156},     {.family = FAMILY_STEADY, .seed = 22},
+        {.family = FAMILY_DEPARTING, .seed = 127},  {.family = FAMILY_STEADY, .seed = 209}};
+    enum { HARD = sizeof hard / sizeof *hard };
+    static simulated_visit simulated;
+    int refused = 0, mended = 0;
+    for (int i = 0; i < HARD; i++) {
+        bb_visit visit = {0};
+        bb_profile *profile = NULL;
+        bb_error error = {0}, after = {0};
+        ck_assert(visit_simulate(&hard[i], &simulated));
+        ck_assert_int_eq(simulated_visit_read(&simulated, &visit, &error), BB_OK);
+        if (bb_fit(&visit, NULL, &profile, &error) == BB_NOT_CONVERGED) {
+            refused++;
+            const size_t left_out = follow(error.accepted, &visit);
+            mended += left_out > 0 && bb_fit(&visit, NULL, &profile, &after) == BB_OK ? 1 : 0;
+        }
+        bb_profile_free(profile);
+        bb_visit_free(&visit);
+    }
+    ck_assert_int_gt(refused, 0);
+    ck_assert_int_ge(2 * mended, refused);
+}
+END_TEST
+
 Suite *suite_fit(void);
 Suite *suite_fit(void)
 {
@@ -197,6 +244,7 @@ Suite *suite_fit(void)
     tcase_add_test(tests, a_shifted_scale_shifts_the_answer);
     tcase_add_test(tests, bare_sand_alone_gives_its_number_and_no_more);
     tcase_add_test(tests, without_bare_sand_or_air_it_asks_for_them);
+    tcase_add_test(tests, a_fit_that_does_not_settle_names_the_sweeps_to_leave_out);
     suite_add_tcase(suite, tests);
     return suite;
 }
