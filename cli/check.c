@@ -55,8 +55,10 @@ static void say_zone(const finding *of, const bb_check_setting *setting, const b
                 "false sounds"));
     if (zone->verdict != BB_CHECK_HOLDS && zone->verdict != BB_CHECK_NOISY &&
         isfinite(zone->sweeps_to_prove))
-        say("To be sure of %.0f %% quiet: %s more, sounding no more often than now.",
-            100 * of->quiet, counted(&more, zone->sweeps_to_prove, "sweep", "sweeps"));
+        say("To be sure of %.0f %% quiet: %s more, %s, sounding no more often than now.",
+            100 * of->quiet, counted(&more, zone->sweeps_to_prove, "sweep", "sweeps"),
+            counted(&minute, ceil(zone->sweeps_to_prove / of->sweeps_a_minute), "minute",
+                    "minutes"));
     else if (zone->verdict == BB_CHECK_TOO_FEW)
         say("While it sounds so often, no number of sweeps makes sure of %.0f %% quiet.",
             100 * of->quiet);

@@ -36,6 +36,7 @@ static outcome unknown(const char *word)
         return fail_command("%s: no such folder; 'brineband new %s' makes it", word, word);
     name_list names = {0};
     names_add(&names, "help");
+    names_add(&names, "--version");
     for (const struct command *const *row = commands; *row != NULL; row++)
         names_add(&names, (*row)->name);
     const char *nearest = names_nearest(&names, word);
@@ -47,6 +48,15 @@ static outcome unknown(const char *word)
                            word);
     names_free(&names);
     return result;
+}
+
+static bool is_nearly_version(const char *word)
+{
+    name_list names = {0};
+    names_add(&names, "--version");
+    const bool nearly = word[0] == '-' && names_nearest(&names, word) != NULL;
+    names_free(&names);
+    return nearly;
 }
 
 static outcome run_help(int count, char **words)
@@ -78,6 +88,8 @@ static outcome dispatch(int count, char **words)
     const struct command *command = command_find(word);
     if (command != NULL)
         return run(command, count - 1, words + 1);
+    if (is_nearly_version(word))
+        return unknown(word);
     struct stat status;
     if (word[0] == '-' || (stat(word, &status) == 0 && S_ISDIR(status.st_mode)))
         return run(&command_overview, count, words);

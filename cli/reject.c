@@ -246,6 +246,12 @@ static void say_own(const answer *of)
     say("Your own setting %s: the noisiest zone is quiet in %s of sweeps, the kept piece hit "
         "hardest loses %s.", bands_words(bands, &reject->own.bands),
         share_words(silence, reject->own.worst_silence), share_words(loss, reject->own.worst_loss));
+    const bb_machine *machine = &of->profile->machine;
+    phrase needed, held;
+    if (!machine->reject_bands_assumed && reject->own.bands.count > machine->reject_bands)
+        say("It takes %s; by reject_bands in beach.ini this machine holds %s.",
+            counted(&needed, (double)reject->own.bands.count, "range", "ranges"),
+            counted(&held, machine->reject_bands, "range", "ranges"));
 }
 
 static void say_dialled_in(const answer *of)

@@ -39,6 +39,9 @@ visit() { # a visit of bare sand only, in the folder $1
     run "$BRINEBAND" helpp
     [ "$status" -eq 2 ]
     [[ "$output" == *"did you mean 'help'?" ]]
+    run "$BRINEBAND" --versoin
+    [ "$status" -eq 2 ]
+    [[ "$output" == *"did you mean '--version'?" ]]
     run "$BRINEBAND" no/such/folder
     [ "$status" -eq 2 ]
     [[ "$output" == *"no such folder"* ]]

@@ -64,6 +64,9 @@ field() { # of a JSON object on standard input, by a Python expression
     [ "$output" = "True True" ]
     run "$BRINEBAND" reject v --bands 21-31
     [[ "$output" == *"Your own setting 21-31:"* ]]
+    [[ "$output" != *"this machine holds"* ]]
+    run "$BRINEBAND" reject v --bands 12,21-24
+    [[ "$output" == *"It takes 2 ranges; by reject_bands in beach.ini this machine holds 1 range."* ]]
 }
 
 @test "common practice, no source: foil and small gold share numbers, and the words say so" {
@@ -188,7 +191,7 @@ END
     sed -i 's/72/25/' fresh.csv
     run "$BRINEBAND" check v fresh.csv --bands 21-25
     [[ "$output" == *"under 1 % to 14 %"* || "$output" == *"0 % to 14 %"* ]]
-    [[ "$output" == *"47 sweeps more"* ]]
+    [[ "$output" == *"47 sweeps more, 3 minutes,"* ]]
 }
 
 @test "check needs sweeps" {
