@@ -2,9 +2,9 @@
 #include "assumed.h"
 #include "command.h"
 #include "files.h"
+#include "learn.h"
 #include "next.h"
 #include "out.h"
-#include "patience.h"
 #include "plot_fit.h"
 #include "profile_file.h"
 #include "swept.h"
@@ -19,7 +19,7 @@
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
-enum { PIECES_LEAST = 3, SUSPECTS_SHOWN = 3, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
+enum { PIECES_LEAST = 3, SUSPECTS_SHOWN = 3, ROWS_SHOWN = 12, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
 
 static const double depths_m[] = {0.05, 0.10, 0.15};
 static const double air_gap_m = 0.10;
@@ -30,6 +30,7 @@ typedef struct {
     const char *folder, *path;
     const bb_visit *visit;
     const bb_profile *profile;
+    const bool *left_out; /* a flag a cell */
     bb_predictor *predictor;
     bb_suspect suspects[SUSPECTS_MOST];
     size_t suspect_count;
@@ -67,7 +68,7 @@ static void say_visit(const summary *of)
     const bool named = *of->visit->beach.name != '\0';
     phrase sweeps, targets;
     say("%s%searned from %s of %s%sbare sand%s%s.", of->visit->beach.name, named ? ": l" : "L",
-        counted(&sweeps, of->visit->sweep_count, "sweep", "sweeps"),
+        counted(&sweeps, of->visit->sweep_count - profile->left_out, "sweep", "sweeps"),
         profile->target_count > 0
             ? counted(&targets, (double)profile->target_count, "piece", "pieces")
             : "",
@@ -137,6 +138,31 @@ static void say_suspects(const summary *of)
     }
     if (of->suspect_count > SUSPECTS_SHOWN)
         say("%zu more like it: --verbose lists them.", of->suspect_count - SUSPECTS_SHOWN);
+}
+
+/* The rows left out: "23 (stud), 24 (stud) and 3 more". */
+static void say_left_out(const summary *of)
+{
+    char rows[ROWS_SHOWN * (BB_NAME_BYTES + 32)] = "";
+    size_t length = 0;
+    int count = 0;
+    long last = 0;
+    for (size_t i = 0; i < of->visit->cell_count; i++) {
+        const bb_cell *cell = &of->visit->cells[i];
+        if (!of->left_out[i] || cell->line == last)
+            continue;
+        last = cell->line;
+        if (++count <= ROWS_SHOWN)
+            length += (size_t)snprintf(rows + length, sizeof rows - length, "%s%ld (%s)",
+                                       count == 1 ? "" : ", ", cell->line,
+                                       target_name(of->visit, cell->target));
+    }
+    if (count > ROWS_SHOWN)
+        (void)snprintf(rows + length, sizeof rows - length, " and %d more", count - ROWS_SHOWN);
+    if (count > 0)
+        say("Left out: sweeps.csv line%s %s. Whether the salt drowned these cannot be told, and with "
+            "them the fit finds no rest: sweep those pieces again, nearer the coil.",
+            count == 1 ? "" : "s", rows);
 }
 
 /* What the pieces swept leave the fit blind to, and what would open its eyes. */
@@ -262,6 +288,7 @@ static void say_summary(const summary *of, const bb_profile *prior, bool verbose
     say_visit(of);
     say_targets(of);
     say_gap();
+    say_left_out(of);
     say_suspects(of);
     say_lack_of_fit(of);
     say_blind_spots(of);
@@ -373,13 +400,24 @@ static json_t *suspects_json(const summary *of)
     return suspects;
 }
 
+/* The rows whose sweeps were left out. */
+static json_t *left_out_json(const summary *of)
+{
+    json_t *rows = json_array();
+    long last = 0;
+    for (size_t i = 0; i < of->visit->cell_count; i++)
+        if (of->left_out[i] && of->visit->cells[i].line != last)
+            json_add(rows, json_integer(last = of->visit->cells[i].line));
+    return rows;
+}
+
 static json_t *summary_json(const summary *of)
 {
     next_step next = next_after(of->visit);
-    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
+    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
                      json_count(of->visit->sweep_count), "zones", sand_json(of), "targets",
                      targets_json(of), "assumed", assumed_json(of->profile), "suspects",
-                     suspects_json(of), "parameters", parameters_json(of->profile), "evidence",
+                     suspects_json(of), "left_out", left_out_json(of), "parameters", parameters_json(of->profile), "evidence",
                      evidence_json(&of->profile->evidence), "next",
                      next.ready ? "choose bands: brineband reject" : next.text);
 }
@@ -397,9 +435,14 @@ static void say_what_can_be_said(const bb_visit *visit)
 }
 
 static outcome report(const struct arguments *arguments, const bb_visit *visit,
-                      const bb_profile *profile, const bb_profile *prior, const char *path)
+                      const bb_profile *profile, const bool *left_out, const bb_profile *prior,
+                      const char *path)
 {
-    summary of = {.folder = arguments->words[0], .path = path, .visit = visit, .profile = profile};
+    summary of = {.folder = arguments->words[0],
+                  .path = path,
+                  .visit = visit,
+                  .profile = profile,
+                  .left_out = left_out};
     bb_error error = {0};
     bb_status status = bb_predictor_new(profile, &of.predictor, &error);
     if (status == BB_OK)
@@ -417,12 +460,12 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
 {
     bb_error error = {0};
     bb_profile *profile = NULL;
-    patience_begin("fitting");
-    bb_status status = bb_fit(visit, prior, &profile, &error);
-    patience_end();
+    bool *left_out;
+    bb_status status = learn(visit, prior, &left_out, &profile, &error);
     if (status != BB_OK) {
         if (!arguments->json)
             say_what_can_be_said(visit);
+        free(left_out);
         return fail(status, &error);
     }
     char *path = path_join(arguments->words[0], "profile.json");
@@ -436,8 +479,9 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
     if (result == OUTCOME_DONE && picture != NULL)
         result = page_write(&page, picture);
     if (result == OUTCOME_DONE)
-        result = report(arguments, visit, profile, prior, path);
+        result = report(arguments, visit, profile, left_out, prior, path);
     free(path);
+    free(left_out);
     bb_profile_free(profile);
     return result;
 }
@@ -487,7 +531,8 @@ const struct command command_fit = {
         "was not swept is taken from physics and said to be assumed.\n"
         "Writes DIR/profile.json, which reject, predict, check and judge read. It holds no place, "
         "no time of day and no remark. When the sweeps cannot support a profile it writes none, "
-        "says what to sweep, and ends with status 4.",
+        "says what to sweep, and ends with status 4. Sweeps at the edge of what the salt drowns can "
+        "keep a fit from settling: those it leaves out, and names.",
     .options = options,
     .words_least = 1,
     .words_most = 1,

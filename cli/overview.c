@@ -1,9 +1,9 @@
 /* brineband DIR: all that a visit's files allow now, and the one next thing to do. */
 #include "command.h"
 #include "files.h"
+#include "learn.h"
 #include "next.h"
 #include "out.h"
-#include "patience.h"
 #include "profile_file.h"
 #include "reject_words.h"
 #include "swept.h"
@@ -26,9 +26,9 @@ static outcome find_profile(overview *of)
     bb_error error = {0};
     if (of->state == PROFILE_CURRENT)
         return profile_read(of->folder, &of->profile);
-    patience_begin("fitting");
-    bb_status status = bb_fit(&of->visit, NULL, &of->profile, &error);
-    patience_end();
+    bool *left_out;
+    bb_status status = learn(&of->visit, NULL, &left_out, &of->profile, &error);
+    free(left_out);
     return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
 }
 

@@ -466,6 +466,7 @@ typedef struct {
     bb_bare *bare;          /* one a zone */
     double *target_sweeps;  /* target_count x (zone_count + 1), air first: sweeps that taught */
     double air_sweeps, sand_sweeps; /* with nothing rejected */
+    double left_out;        /* other sweeps, of which it cannot be told whether the salt drowned them */
     double drift_hour;      /* hour about which the salt level drifts (0 once read back, for times of
                              * day are not written), NAN without */
     char digest[BB_DIGEST_BYTES]; /* SHA-256 of the canonical cells, in hexadecimal */
@@ -557,6 +558,12 @@ typedef struct {
  * profile is returned. */
 BB_API bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
                         bb_error *error);
+
+/* As bb_fit; but where the fit does not settle, for it cannot tell whether the salt drowned some pieces
+ * or let them be heard, those sweeps are left out and it is fitted again. left_out: cell_count flags,
+ * set for the cells that were. */
+BB_API bb_status bb_fit_leaving_out(const bb_visit *visit, const bb_profile *prior, bool *left_out,
+                                    bb_profile **profile, bb_error *error);
 
 /* Sweeps outside their central 99 % range, worst first, at most capacity of them. Bare sand, whose own
  * numbers are part of its prediction, is held against the middle and the spread of its zone's others,

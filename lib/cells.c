@@ -10,6 +10,7 @@
 #define HUBER_SD 2.5
 #define TURNOVER_NEAR 3.2 /* the outermost node of the jitter */
 #define TURNOVER_FAR 7.0
+#define UNDECIDED 0.1     /* of a trust: what swings by more keeps a fit from settling */
 #define DRIFT_SPAN_HOURS 0.5
 
 static bool teaches(const bb_cell *cell)
@@ -179,6 +180,16 @@ void bb_cells_note_trust(bb_cells *cells, bool first)
         const double trust = turnover_trust(&place->signal);
         place->least_trust = first ? trust : fmin(place->least_trust, trust);
         place->most_trust = first ? trust : fmax(place->most_trust, trust);
+    }
+}
+
+void bb_cells_undecided(const bb_cells *cells, bool *undecided)
+{
+    for (size_t i = 0; i < cells->place_count; i++) {
+        const bb_site *place = &cells->places[i];
+        for (size_t j = place->first; j < place->first + place->count; j++)
+            undecided[cells->readings[j].source] =
+                place->most_trust - place->least_trust > UNDECIDED;
     }
 }
 

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "copy.h"
+#include "digest.h"
 #include "fitted.h"
 #include "status.h"
 
@@ -57,9 +59,9 @@ static bb_status enough(const bb_cells *cells, bb_error *error)
         "target sand)");
 }
 
-static bb_status prepare(bb_fitting *fit, const bb_profile *earlier, bb_error *error)
+static bb_status prepare(bb_fitting *fit, const bb_visit *visit, const bb_profile *earlier,
+                         bb_error *error)
 {
-    const bb_visit *visit = fit->visit;
     bb_status status = bb_cells_new(visit, &fit->cells);
     if (status == BB_OK)
         status = enough(&fit->cells, error);
@@ -90,13 +92,17 @@ static bb_status prepare(bb_fitting *fit, const bb_profile *earlier, bb_error *e
     return BB_OK;
 }
 
-bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
-                 bb_error *error)
+/* undecided: a flag a cell of the visit, set where a fit that did not settle could not tell whether
+ * the salt drowned the piece. */
+static bb_status fit_all(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
+                         bool *undecided, bb_error *error)
 {
-    bb_fitting fit = {.visit = visit};
-    bb_status status = prepare(&fit, prior, error);
+    bb_fitting fit = {0};
+    bb_status status = prepare(&fit, visit, prior, error);
     if (status == BB_OK)
         status = bb_fit_optimum(&fit, error);
+    if (status == BB_NOT_CONVERGED && undecided != NULL)
+        bb_cells_undecided(&fit.cells, undecided);
     if (status == BB_OK) {
         fit.evidence.converged = true;
         const bb_fitted fitted = {.visit = visit,
@@ -112,4 +118,62 @@ bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **pr
     }
     release(&fit);
     return status == BB_OK ? BB_OK : bb_error_say(error, status, "%s", bb_status_text(status));
+}
+
+bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
+                 bb_error *error)
+{
+    return fit_all(visit, prior, profile, NULL, error);
+}
+
+/* undecided: a flag a cell of less. Returns the sweeps that are left out more. */
+static double leave_out(const bb_visit *visit, const bool *undecided, bool *left_out, bb_visit *less)
+{
+    double sweeps = 0;
+    size_t kept = 0, seen = 0;
+    for (size_t i = 0; i < visit->cell_count; i++) {
+        if (left_out[i])
+            continue;
+        left_out[i] = undecided[seen++];
+        if (left_out[i])
+            sweeps += visit->cells[i].count;
+        else
+            less->cells[kept++] = visit->cells[i];
+    }
+    less->cell_count = kept;
+    return sweeps;
+}
+
+bb_status bb_fit_leaving_out(const bb_visit *visit, const bb_profile *prior, bool *left_out,
+                             bb_profile **profile, bb_error *error)
+{
+    enum { TRIES = 3 };
+    const size_t count = visit->cell_count;
+    bb_visit less = *visit;
+    bb_error last = {0};
+    bb_profile *made = NULL;
+    bool *undecided = calloc(count + 1, sizeof *undecided);
+    less.cells = bb_copy(visit->cells, count, sizeof *visit->cells);
+    bb_status status = undecided && less.cells ? BB_NOT_CONVERGED : BB_MEMORY;
+    double more = 1, sweeps = 0;
+    memset(left_out, 0, count * sizeof *left_out);
+    for (int i = 0; i < TRIES && status == BB_NOT_CONVERGED && more > 0; i++) {
+        last = (bb_error){0};
+        memset(undecided, 0, count * sizeof *undecided);
+        status = fit_all(&less, prior, &made, undecided, &last);
+        more = status == BB_NOT_CONVERGED ? leave_out(visit, undecided, left_out, &less) : 0;
+        sweeps += more;
+    }
+    if (status == BB_OK)
+        status = bb_digest(visit, made->digest);
+    free(undecided);
+    free(less.cells);
+    if (status != BB_OK) {
+        bb_profile_free(made);
+        return bb_error_say(error, status, "%s",
+                            *last.accepted != '\0' ? last.accepted : bb_status_text(status));
+    }
+    made->left_out = sweeps;
+    *profile = made;
+    return BB_OK;
 }

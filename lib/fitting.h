@@ -18,7 +18,6 @@ typedef struct {
 } bb_standing;
 
 typedef struct {
-    const bb_visit *visit;
     bb_model *model;
     bb_prior prior;
     bb_cells cells;

@@ -2,7 +2,6 @@
 #include "fitting.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -18,7 +17,6 @@
 #define LOOK_AROUND_SD 1.5      /* how far from the optimum a lower valley is looked for */
 #define VARIANCE_RATIO 1.1      /* between the variances of two solves that count as one */
 #define WEAK_SALT (-2.0)        /* prior sds, of the salt's level and jitter */
-#define UNDECIDED 0.1           /* of a trust: what swings by more keeps a fit from settling */
 #define LIKELIER 0.1            /* of a log probability: optima nearer than this are as likely */
 
 /* What a fit that cannot be believed asks for. */
@@ -247,42 +245,6 @@ static bool is_back(bb_fitting *fit)
     return fit->evidence.restart_distance < RESTART_LIMIT;
 }
 
-/* The rows of sweeps of which it cannot be told whether their piece was heard; returns how many. */
-static size_t list_undecided(const bb_fitting *fit, char *text, size_t size)
-{
-    enum { NAMED_MOST = 12 };
-    size_t named = 0, length = 0;
-    long last = 0;
-    for (size_t j = 0; j < fit->cells.reading_count; j++) {
-        const bb_reading *reading = &fit->cells.readings[j];
-        const bb_site *place = &fit->cells.places[fit->cells.rows[reading->row].place];
-        const bb_cell *cell = &fit->visit->cells[reading->source];
-        if (place->most_trust - place->least_trust < UNDECIDED || cell->line == last)
-            continue;
-        last = cell->line;
-        if (++named <= NAMED_MOST)
-            length += (size_t)snprintf(text + length, size - length, "%s%ld (%s)",
-                                       named == 1 ? "" : ", ", cell->line,
-                                       fit->visit->targets[cell->target].name);
-    }
-    if (named > NAMED_MOST)
-        (void)snprintf(text + length, size - length, " and %zu more", named - NAMED_MOST);
-    return named;
-}
-
-static bb_status say_unsettled(const bb_fitting *fit, bb_status status, bb_error *error)
-{
-    char lines[BB_TEXT_BYTES + 12 * BB_NAME_BYTES];
-    if (status == BB_NOT_CONVERGED && list_undecided(fit, lines, sizeof lines) > 0)
-        return bb_error_say(error, status,
-                            "the fit does not settle, for these sweeps may or may not have been "
-                            "lost to the salt: lines %s of sweeps.csv. Put # before them, or sweep "
-                            "those pieces nearer the coil, then fit again",
-                            lines);
-    return bb_error_say(error, status, "the fit did not settle in %d rounds: " SWEEP_AGAIN,
-                        BB_FIT_ROUNDS);
-}
-
 /* From where the fit stands to an optimum that other starts and its own weights confirm. By the
  * weights of each, two optima may each lie lower than the other: then the likelier is the one. */
 static bb_status find_optimum(bb_fitting *fit, bb_error *error)
@@ -293,7 +255,8 @@ static bb_status find_optimum(bb_fitting *fit, bb_error *error)
         double sum_of_squares;
         bb_status status = bb_fit_settle(fit, false);
         if (status != BB_OK)
-            return say_unsettled(fit, status, error);
+            return bb_error_say(error, status, "the fit did not settle in %d rounds: " SWEEP_AGAIN,
+                                BB_FIT_ROUNDS);
         if (contested && log_posterior(fit) <= fit->kept.log) {
             status = go_back(fit);
             elsewhere = contested = false;
@@ -312,7 +275,8 @@ static bb_status find_optimum(bb_fitting *fit, bb_error *error)
             return status;
     }
     if (elsewhere)
-        return say_unsettled(fit, BB_NOT_CONVERGED, error);
+        return bb_error_say(error, BB_NOT_CONVERGED,
+                            "every start of the fit ends elsewhere: " SWEEP_AGAIN);
     return BB_OK;
 }
 

@@ -172,6 +172,7 @@ const bb_fields bb_bare_fields = TABLE(bare);
 static const bb_field data[] = {
     NUMBER("air_sweeps", air_sweeps, 0, BB_SWEEPS_MAX),
     NUMBER("sand_sweeps", sand_sweeps, 0, BB_SWEEPS_MAX),
+    OTHER_OR_NONE("left_out"),
     TEXT("digest", BB_NULLABLE, digest),
     OTHER("salt_drifts"),
     OTHER_OR_NONE("pooled_visits"), /* of a club's profile alone */

@@ -129,6 +129,16 @@ static bb_status read_pooled(const bb_json_source *source, const bb_json_place *
     return BB_OK;
 }
 
+static bb_status read_left_out(const bb_json_source *source, const bb_json_place *place,
+                               const json_t *value, bb_profile *profile)
+{
+    bb_json_place here = {place, "left_out", 0};
+    const json_t *sweeps = json_object_get(value, here.key);
+    return sweeps == NULL ? BB_OK
+                          : bb_json_number(source, &here, sweeps, 0, BB_SWEEPS_MAX,
+                                           &profile->left_out);
+}
+
 bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
                            const json_t *value, bb_profile *profile)
 {
@@ -145,6 +155,8 @@ bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
         status = bb_json_refuse(source, &digest, NULL, "64 hexadecimal digits, or null");
     if (status == BB_OK)
         status = read_pooled(source, place, value, profile);
+    if (status == BB_OK)
+        status = read_left_out(source, place, value, profile);
     if (status != BB_OK)
         return status;
     return read_target_sweeps(source, &sweeps, json_object_get(value, sweeps.key), profile);

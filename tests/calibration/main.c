@@ -97,7 +97,8 @@ static bool run_visit(const simulation *of, const options *wish, tally *sums)
         return false;
     }
     double start = milliseconds();
-    bb_status fitted = bb_fit(&visit, NULL, &profile, &error);
+    bool left_out[SWEEPS_MAX];
+    bb_status fitted = bb_fit_leaving_out(&visit, NULL, left_out, &profile, &error);
     double took = milliseconds() - start;
     sums->visits += 1;
     sums->milliseconds += took;
@@ -105,6 +106,7 @@ static bool run_visit(const simulation *of, const options *wish, tally *sums)
     sums->failures[fitted]++;
     if (fitted == BB_OK) {
         sums->fitted += 1;
+        sums->with_less += profile->left_out > 0 ? 1 : 0;
         status = learn_from(&simulated.truth, &visit, profile, wish, sums);
     }
     if (status != BB_OK || (fitted != BB_OK && wish->verbose))

@@ -10,6 +10,8 @@ void print_fits(const simulation *of, const tally *sums)
     printf("%-9s %-10s fitted %.0f of %.0f in %.1f ms (worst %.0f)", family_name[of->family],
            visit_name[of->kind], sums->fitted, sums->visits, sums->milliseconds / sums->visits,
            sums->slowest);
+    if (sums->with_less > 0)
+        printf(", %.0f of them with sweeps left out", sums->with_less);
     for (int status = 1; status < STATUSES; status++)
         if (sums->failures[status] > 0)
             printf("; %d: %s", sums->failures[status], bb_status_text((bb_status)status));

@@ -10,6 +10,7 @@ enum { STATUSES = BB_MEMORY + 1 };
 
 typedef struct {
     double visits, fitted, wins;
+    double with_less; /* fitted without sweeps that kept them from settling */
     int failures[STATUSES];
     double milliseconds, slowest;
     scores score[PLACES];

@@ -120,3 +120,22 @@ END
     [[ "$output" == *"v/sweeps.csv: "*" MB read"* ]]
     [ "$(ls v)" = "$(printf 'beach.ini\nkit.csv\nsweeps.csv')" ]
 }
+
+@test "sweeps that keep the fit from settling are left out, and named by their rows" {
+    cp -r "$BATS_TEST_DIRNAME/../data/undecided" .
+    run "$BRINEBAND" fit undecided
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"learned from 167 sweeps of 9 pieces"* ]]
+    [[ "$output" == *"Left out: sweeps.csv lines 24 (stud), 25 (stud), 51 (pull tab)"* ]]
+    rows=$("$BRINEBAND" fit undecided --json | jq '.left_out | length')
+    [ "$rows" -eq 11 ]
+    jq -e '.data.left_out == 18' undecided/profile.json
+    cp -r undecided without
+    sed -i -E '24,25s/^/#/; 51,54s/^/#/; 79s/^/#/; 105,108s/^/#/' without/sweeps.csv
+    "$BRINEBAND" fit without >said
+    ! grep "Left out" said
+    jq -e '.data.left_out == null' without/profile.json
+    [ "$(jq -c .parameters undecided/profile.json)" = "$(jq -c .parameters without/profile.json)" ]
+    run "$BRINEBAND" undecided
+    [[ "$output" == *"brineband reject undecided"* ]]
+}
