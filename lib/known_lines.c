@@ -1,12 +1,13 @@
 /* Lines that were read before: each has one slot, which the latest line that belongs there takes, so
- * that memory and the cost of a line stay the same whatever the lines are. */
+ * that memory and the cost of a line stay the same whatever the lines are. A file of few lines needs
+ * none. */
 #include "known_lines.h"
 
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { SLOT_BITS = 14, LINE_BYTES = 55 };
+enum { SLOT_BITS = 14, LINE_BYTES = 55, FEW_LINES = 64 };
 
 typedef struct {
     size_t meaning;
@@ -15,7 +16,8 @@ typedef struct {
 } slot;
 
 struct bb_known_lines {
-    slot slots[1 << SLOT_BITS];
+    size_t offered; /* to FEW_LINES */
+    slot *slots;    /* NULL before, and without memory: then nothing is kept */
 };
 
 /* Multiply and shift, with the 64-bit golden ratio, eight bytes at a time. */
@@ -40,12 +42,18 @@ bb_known_lines *bb_known_lines_new(void)
 
 void bb_known_lines_free(bb_known_lines *lines)
 {
+    if (lines != NULL)
+        free(lines->slots);
     free(lines);
 }
 
 void bb_known_lines_keep(bb_known_lines *lines, const char *line, size_t length, size_t meaning)
 {
     if (length == 0 || length > LINE_BYTES)
+        return;
+    if (lines->offered < FEW_LINES && ++lines->offered == FEW_LINES)
+        lines->slots = calloc(1 << SLOT_BITS, sizeof *lines->slots);
+    if (lines->slots == NULL)
         return;
     slot *at = &lines->slots[slot_of(line, length)];
     at->meaning = meaning;
@@ -56,7 +64,7 @@ void bb_known_lines_keep(bb_known_lines *lines, const char *line, size_t length,
 bool bb_known_lines_find(const bb_known_lines *lines, const char *line, size_t length,
                          size_t *meaning)
 {
-    if (length == 0 || length > LINE_BYTES)
+    if (lines->slots == NULL || length == 0 || length > LINE_BYTES)
         return false;
     const slot *at = &lines->slots[slot_of(line, length)];
     if (at->length != length || memcmp(at->line, line, length) != 0)
