@@ -319,10 +319,11 @@ static int falling(const void *one, const void *other)
 }
 
 /* Of each set its lowest rank from the far end, over all that is asked; then the share of sets
- * whose rank is at most that of the set read. farthest: which of what is asked gave it its rank. */
+ * whose rank is at most that of the set read. farthest: which of what is asked gave it its rank, of
+ * equals the one in which it is farther beyond the next set. */
 static double lowest_rank_p(const holding *h, int *farthest)
 {
-    double sorted[1 + DRAWS], ranks[1 + DRAWS];
+    double sorted[1 + DRAWS], ranks[1 + DRAWS], farthest_ahead = 0;
     for (int set = 0; set <= DRAWS; set++)
         ranks[set] = INFINITY;
     for (int asked = 0; asked < ASKED; asked++) {
@@ -338,10 +339,14 @@ static double lowest_rank_p(const holding *h, int *farthest)
                 else
                     high = middle;
             }
-            if (low < ranks[set]) {
-                ranks[set] = low;
-                *farthest = set == 0 ? asked : *farthest;
+            if (set == 0) {
+                const double ahead = low <= DRAWS ? h->asked[0][asked] / sorted[low] : 0;
+                if (low < ranks[0] || (low == ranks[0] && ahead > farthest_ahead)) {
+                    farthest_ahead = ahead;
+                    *farthest = asked;
+                }
             }
+            ranks[set] = fmin(ranks[set], low);
         }
     }
     int as_low = 0;
