@@ -7,6 +7,7 @@
 
 #include "band_search.h"
 #include "groups.h"
+#include "loss_doubt.h"
 #include "outlook.h"
 #include "reject.h"
 #include "sand_number.h"
@@ -468,6 +469,24 @@ static bb_status set_problem(const bb_predictor *predictor, const bb_reject_opti
     return status == BB_OK ? problem_of(reject, options->patience, packed, problem) : status;
 }
 
+static bb_status set_doubt(const bb_predictor *predictor, bb_reject *reject)
+{
+    const size_t rows = reject->target_count;
+    reject->lost_high = calloc(rows + 1, sizeof *reject->lost_high);
+    reject->over_limit = calloc(rows + 1, sizeof *reject->over_limit);
+    bb_status status = reject->lost_high && reject->over_limit ? BB_OK : BB_MEMORY;
+    for (size_t t = 0; t < rows && status == BB_OK; t++) {
+        const bb_reject_target *target = &reject->targets[t];
+        bb_loss_doubt doubt = {NAN, NAN};
+        if (target->audible && target->index >= 0)
+            status = bb_loss_doubt_of(predictor, target, &reject->chosen.bands, reject->to_depth_m,
+                                      DEPTH_STEP_M, reject->max_loss, &doubt);
+        reject->lost_high[t] = doubt.high;
+        reject->over_limit[t] = doubt.over;
+    }
+    return status;
+}
+
 static bb_status fill(const bb_predictor *predictor, const bb_reject_options *options,
                       bb_reject *reject)
 {
@@ -480,6 +499,8 @@ static bb_status fill(const bb_predictor *predictor, const bb_reject_options *op
     reject->proof = proof_of(predictor, reject);
     reject->bare_only = bare_only(predictor);
     status = choose(reject, machine, problem);
+    if (status == BB_OK)
+        status = set_doubt(predictor, reject);
     if (status == BB_OK)
         status = set_frontier(reject, machine, problem);
     if (status == BB_OK && options->own != NULL)
@@ -537,5 +558,7 @@ void bb_reject_free(bb_reject *reject)
     free(reject->targets);
     free(reject->loss);
     free(reject->frontier);
+    free(reject->lost_high);
+    free(reject->over_limit);
     free(reject);
 }

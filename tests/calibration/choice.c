@@ -145,6 +145,12 @@ static bool tally_rule(rule_tally *tally, const bb_band_problem *problem, bb_ban
 static void tell(const truth *t, const bb_reject *reject, const bb_band_choice *choice,
                  const bb_band_choice *thumb, const bb_band_choice *known)
 {
+    double over = 0, high = 0;
+    for (size_t k = 0; k < reject->target_count; k++)
+        if (reject->targets[k].binds) {
+            over = fmax(over, reject->over_limit[k]);
+            high = fmax(high, reject->lost_high[k]);
+        }
     static const char *const words[VERDICTS] = {"ok", "short", "unproved"};
     (void)fprintf(stderr, "%s %s seed %lu: %s", family_name[t->of.family], visit_name[t->of.kind],
                   t->of.seed, words[reject->verdict]);
@@ -153,10 +159,10 @@ static void tell(const truth *t, const bb_reject *reject, const bb_band_choice *
                       reject->chosen.bands.band[b].high);
     (void)fprintf(stderr,
                   ", truly silent %.3f (said %.3f), loses %.3f (said %.3f), %d numbers of %d; "
-                  "thumb rule silent %.3f, loses %.3f, %d numbers\n",
+                  "thumb rule silent %.3f, loses %.3f, %d numbers; over %.4f high %.4f\n",
                   choice->worst_silence, reject->chosen.worst_silence, choice->worst_loss,
                   reject->chosen.worst_loss, choice->numbers, known == NULL ? -1 : known->numbers,
-                  thumb->worst_silence, thumb->worst_loss, thumb->numbers);
+                  thumb->worst_silence, thumb->worst_loss, thumb->numbers, over, high);
 }
 
 static bool compare(choice_tally *tally, const truth *t, const bb_visit *visit,
