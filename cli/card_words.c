@@ -145,6 +145,8 @@ char *card_standing(const struct card *card)
                                    "stud-sized piece on this sand to know the price.",
         [BB_PROOF_NOT_ON_SAND] = "Not proved for gold: no small gold was swept on this sand. "
                                  "Sweep it here to know the price.",
+        [BB_PROOF_DOUBTFUL] = "Not proved for gold: a piece that must sound may lose more than "
+                              "wanted. Sweep it more on this sand.",
     };
     const bb_reject *reject = card->reject;
     char bands[BANDS_BYTES];
@@ -244,6 +246,7 @@ char *card_price(const struct card *card)
     char *text = need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
                            reject->verdict != BB_VERDICT_UNPROVED ? ""
                            : reject->proof == BB_PROOF_POOLED     ? "by the club's visits "
+                           : reject->proof == BB_PROOF_DOUBTFUL   ? "by these sweeps "
                                                                   : "by reckoning alone ",
                            worst->target.name, zone_name(card, worst->zone),
                            share_words(words, share), depth_cm);

@@ -327,9 +327,14 @@ static json_t *targets_json(const answer *of, const bb_reject_score *score)
     for (size_t t = 0; t < of->reject->target_count; t++) {
         const bb_reject_target *row = &of->reject->targets[t];
         const double from_cm = row->audible ? row->masked_from_m * 100 : 0;
+        const bool chosen = score == &of->reject->chosen; /* the doubt is of its loss alone */
         json_add(
-            targets, json_pack("{s:s,s:s,s:o,s:o,s:s,s:b,s:b}", "target", row->target.name, "zone",
-                               zone_name(of, row->zone), "lost", json_number_or_null(score->lost[t]),
+            targets, json_pack("{s:s,s:s,s:o,s:o,s:o,s:o,s:s,s:b,s:b}", "target", row->target.name,
+                               "zone", zone_name(of, row->zone), "lost",
+                               json_number_or_null(score->lost[t]), "lost_high",
+                               json_number_or_null(chosen ? of->reject->lost_high[t] : NAN),
+                               "over_limit",
+                               json_number_or_null(chosen ? of->reject->over_limit[t] : NAN),
                                "masked_from_cm", json_number_or_null(from_cm), "group",
                                row->target.group, "binds", (int)row->binds, "from_catalogue",
                                (int)!in_kit(row)));
@@ -394,6 +399,7 @@ static const char *const proof_names[] = {
     [BB_PROOF_POOLED] = "from other visits, not yet proved on this sand",
     [BB_PROOF_NO_SMALL_GOLD] = "no small gold in the kit",
     [BB_PROOF_NOT_ON_SAND] = "small gold not swept on this sand",
+    [BB_PROOF_DOUBTFUL] = "learned here, too little to be sure of gold",
 };
 
 static json_t *answer_json(const answer *of)

@@ -54,6 +54,16 @@ const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_sco
     return worst;
 }
 
+static size_t most_doubtful(const bb_reject *reject)
+{
+    size_t most = 0;
+    for (size_t t = 0; t < reject->target_count; t++)
+        if (reject->targets[t].binds && reject->over_limit[t] > 0 &&
+            !(reject->over_limit[t] <= reject->over_limit[most]))
+            most = t;
+    return most;
+}
+
 /* "wet sand falls silent 97 % of the time, damp sand always"; the caller frees it. */
 static char *silence_words(const bb_profile *profile, const bb_reject *reject,
                            const bb_reject_score *score)
@@ -110,7 +120,10 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
         say("With it %s.", silence);
     else
         say("With it %s. Not proved for gold; by %s %s.", silence,
-            reject->proof == BB_PROOF_POOLED ? "the club's visits" : "reckoning alone", cost);
+            reject->proof == BB_PROOF_POOLED     ? "the club's visits"
+            : reject->proof == BB_PROOF_DOUBTFUL ? "these sweeps"
+                                                 : "reckoning alone",
+            cost);
     free(silence);
     free(cost);
 }
@@ -184,7 +197,19 @@ static const char *const proofs[] = {
                                "wet sand and sweep it 4 times",
     [BB_PROOF_NOT_ON_SAND] = "the small gold of the kit was not swept on this sand. Lay it there "
                              "and sweep it 4 times",
+    [BB_PROOF_DOUBTFUL] = "",
 };
+
+static void say_doubt(const bb_profile *profile, const bb_reject *reject)
+{
+    char high[16], chance[16], limit[16];
+    const size_t t = most_doubtful(reject);
+    say("Not proved because %s in %s sand may lose as much as %s: the chance that it loses over %s is "
+        "%s. Lay it there at two depths and sweep it 4 times at each.",
+        reject->targets[t].target.name, profile->zones[reject->targets[t].zone].name,
+        share_words(high, reject->lost_high[t]), share_words(limit, reject->max_loss),
+        share_words(chance, reject->over_limit[t]));
+}
 
 static void say_proved(const bb_profile *profile, const bb_reject *reject)
 {
@@ -224,7 +249,10 @@ static void say_unproved(const bb_profile *profile, const bb_reject *reject)
     if (!pooled)
         say_how_sure(profile, reject, &reject->chosen);
     say_proved_so_far(&reject->chosen, false);
-    say("Not proved because %s.", proofs[reject->proof]);
+    if (reject->proof == BB_PROOF_DOUBTFUL)
+        say_doubt(profile, reject);
+    else
+        say("Not proved because %s.", proofs[reject->proof]);
 }
 
 static void say_short(const bb_profile *profile, const bb_reject *reject)

@@ -781,7 +781,8 @@ typedef enum {
     BB_PROOF_NO_AIR,        /* no target was swept in air */
     BB_PROOF_POOLED,        /* the profile is a club's: learned on other visits' sand */
     BB_PROOF_NO_SMALL_GOLD, /* no kept small gold is in the kit */
-    BB_PROOF_NOT_ON_SAND    /* small gold is in the kit, but was not swept on this sand */
+    BB_PROOF_NOT_ON_SAND,   /* small gold is in the kit, but was not swept on this sand */
+    BB_PROOF_DOUBTFUL       /* learned here, but too little: see over_limit */
 } bb_proof;
 
 /* A zone that is to be quiet. */

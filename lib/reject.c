@@ -15,6 +15,7 @@
 
 #define DEPTH_STEP_M 0.01
 #define DEEPEST_M 0.5
+#define DOUBTFUL 0.1 /* chance of a loss above the limit that proves nothing any more; judgement */
 #define LEVEL 0.05 /* of the sounding share's upper limit, one-sided */
 
 /* Silences that the trade-off asks for in turn, beside one setting for each count of bands. */
@@ -483,6 +484,10 @@ static bb_status set_doubt(const bb_predictor *predictor, bb_reject *reject)
                                       DEPTH_STEP_M, reject->max_loss, &doubt);
         reject->lost_high[t] = doubt.high;
         reject->over_limit[t] = doubt.over;
+        if (target->binds && doubt.over > DOUBTFUL && reject->verdict == BB_VERDICT_OK) {
+            reject->verdict = BB_VERDICT_UNPROVED;
+            reject->proof = BB_PROOF_DOUBTFUL;
+        }
     }
     return status;
 }

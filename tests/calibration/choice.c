@@ -203,16 +203,25 @@ bool choice_add(choice_tally *tally, const truth *t, const bb_visit *visit,
     return done;
 }
 
-bool choice_regret(const truth *t, const bb_reject *reject, gsl_rng *random, double *regret)
+bool choice_truth(const truth *t, const bb_reject *reject, gsl_rng *random, double *silence,
+                  double *loss)
 {
     true_rows rows = {0};
     bool done = rows_new(t, random, &rows);
     bb_band_choice chosen = choice_of(&t->machine, &reject->chosen.bands);
     rows.problem.at_most = BB_BANDS_MAX;
     done = done && bb_bands_score(&rows.problem, &chosen) == BB_OK;
-    if (done)
-        *regret = fmax(QUIET - chosen.worst_silence, 0) + fmax(chosen.worst_loss - MAX_LOSS, 0);
+    *silence = chosen.worst_silence;
+    *loss = chosen.worst_loss;
     rows_free(&rows);
+    return done;
+}
+
+bool choice_regret(const truth *t, const bb_reject *reject, gsl_rng *random, double *regret)
+{
+    double silence, loss;
+    const bool done = choice_truth(t, reject, random, &silence, &loss);
+    *regret = fmax(QUIET - silence, 0) + fmax(loss - MAX_LOSS, 0);
     return done;
 }
 

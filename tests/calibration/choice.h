@@ -30,6 +30,9 @@ typedef struct {
 
 bool choice_add(choice_tally *tally, const truth *t, const bb_visit *visit,
                 const bb_predictor *predictor, gsl_rng *random, bool verbose);
+/* How silent the noisiest zone truly is, and what the kept piece hit hardest truly loses. */
+bool choice_truth(const truth *t, const bb_reject *reject, gsl_rng *random, double *silence,
+                  double *loss);
 /* What a choice truly lacks: silence below 0.95 in the worst zone, and loss above 0.05 of the worst
  * kept target. */
 bool choice_regret(const truth *t, const bb_reject *reject, gsl_rng *random, double *regret);

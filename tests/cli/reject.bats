@@ -271,3 +271,19 @@ END
     run "$BRINEBAND" check v used.csv --bands 21-25
     [[ "$output" != *"No sweep was made"* ]]
 }
+
+@test "small gold that may be lost for all that is known leaves the setting unproved" {
+    cp -r "$BATS_TEST_DIRNAME/../data/doubtful" .
+    "$BRINEBAND" fit doubtful >said
+    run "$BRINEBAND" reject doubtful
+    [ "$status" -eq 0 ]
+    text=$(tr '\n' ' ' <<<"$output")
+    [[ "$text" == "Reject 48-51 to quiet the sand; not proved for gold."* ]]
+    [[ "$text" == *"Not proved because stud in wet sand may lose as much as 14 %: the chance that it loses over 5 % is 13 %."* ]]
+    "$BRINEBAND" reject doubtful --json >answer
+    jq -e '.verdict == "unproved" and .rests_on == "learned here, too little to be sure of gold"' answer
+    jq -e '[.targets[] | select(.binds and .over_limit > 0.1)] | length == 1' answer
+    jq -e '[.targets[] | select(.binds and .lost > .lost_high + 1e-9)] | length == 0' answer
+    "$BRINEBAND" card doubtful -o card.svg
+    "$BRINEBAND" reject doubtful --max-loss 0.2 --json | jq -e '.verdict == "ok"'
+}
