@@ -20,12 +20,6 @@ bb_status bb_refuse_number(const bb_place *place, const char *text, const bb_mac
     return bb_refuse_quoted(place, *text ? bb_quote(text, found) : "nothing", machine);
 }
 
-bool bb_bands_meant(const char *text)
-{
-    return strspn(text, "0123456789-\xE2\x80\x93, ") == strlen(text) &&
-           strpbrk(text, "-\x93") != NULL && strpbrk(text, "0123456789") != NULL;
-}
-
 static const char *skip_spaces(const char *text)
 {
     return text + strspn(text, " \t");
@@ -39,6 +33,15 @@ static const char *skip_dash(const char *text)
         if (strncmp(text, dashes[i], strlen(dashes[i])) == 0)
             return text + strlen(dashes[i]);
     return NULL;
+}
+
+bool bb_bands_meant(const char *text)
+{
+    static const char digits[] = "0123456789";
+    const char *second = skip_dash(text + strspn(text, digits));
+    const bool begins = second != NULL && second != text && strspn(second, digits) > 0;
+    return begins || (strspn(text, "0123456789-\xE2\x80\x93, ") == strlen(text) &&
+                      strpbrk(text, "-\x93") != NULL && strpbrk(text, digits) != NULL);
 }
 
 /* One band at *text, which moves on behind it: two numbers, or one for a band of it alone. */

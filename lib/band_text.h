@@ -8,7 +8,7 @@
 bb_status bb_bands_read_at(const bb_place *place, const char *text, const bb_machine *machine,
                            bb_bands *bands);
 
-/* Is the text a digit or more with dashes, commas and spaces, so that it must be meant as bands? */
+/* Must the text be meant as bands: digits, dashes, commas and spaces alone, or a band at its start? */
 bool bb_bands_meant(const char *text);
 
 /* Refuses a text that is no number of the scale. */
