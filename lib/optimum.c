@@ -259,13 +259,14 @@ static bb_status find_optimum(bb_fitting *fit, bb_error *error)
                                 BB_FIT_ROUNDS);
         if (contested && log_posterior(fit) <= fit->kept.log) {
             status = go_back(fit);
-            elsewhere = contested = false;
+            contested = elsewhere = false;
         } else {
             status = finish(fit, &sum_of_squares, error);
             if (status != BB_OK)
                 return status;
             elsewhere = optimum == 0 || !is_back(fit);
             keep(fit);
+            contested = false;
             if (elsewhere)
                 status = prove(fit, sum_of_squares, &elsewhere, &contested, error);
         }
