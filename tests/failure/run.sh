@@ -32,6 +32,7 @@ cp "$visit/profile.json" "$work/new.json"
 cp -r "$visit" "$work/again"
 cp -r tests/data/full "$work/other" && "$brineband" fit "$work/other" >/dev/null || exit 1
 printf 'zone,reading,found\nwet,22,foil\nwet,,\nwet,30,nothing\n' | grep -v ',,$' >"$work/digs.csv"
+printf 'zone,target,depth_cm,reading,times,heard\nwet,sand,,,80,no\nwet,sand,,12 13 12 14,,\n' >"$work/fresh.csv"
 
 # ---- allocations
 
@@ -49,7 +50,7 @@ allocations() {
         LD_PRELOAD=$build/tests/failure/fail.so "$brineband" "$@" >/dev/null 2>&1
     grep -q '^[0-9]* tried, 0 complaints$' "$report"
     judge $? "$*: every allocation that fails ends with 5 and a sentence, or does no harm"
-    grep -E 'complaints$|^allocation' "$report" | tail -5 | sed "s/^/  $1: /"
+    grep -E 'complaints$|^allocation' "$report" | tail -5 | sed "s|^|  $1: |"
 }
 
 allocations fit "$visit"
@@ -60,8 +61,8 @@ if [ "$amount" != short ]; then
     allocations predict "$visit"
     allocations reject "$visit"
     allocations reject "$visit" --json
-    allocations check "$visit" "$visit/sweeps.csv"
-    allocations check "$visit" "$visit/sweeps.csv" --json
+    allocations check "$visit" "$work/fresh.csv"
+    allocations check "$visit" "$work/fresh.csv" --json
     allocations judge "$visit" 22 --zone wet
     allocations judge "$visit" 22 --zone wet --json
     allocations digs "$visit" "$work/digs.csv" --json
