@@ -132,6 +132,21 @@ char *card_setting(const struct card *card)
     return text;
 }
 
+static const char *zone_name(const struct card *card, int zone)
+{
+    return card->profile->zones[zone].name;
+}
+
+static char *doubt_words(const struct card *card)
+{
+    char high[SHARE_BYTES];
+    const size_t t = most_doubtful(card->reject);
+    const bb_reject_target *target = &card->reject->targets[t];
+    return need_text("Not proved for gold: %s in %s sand may lose up to %s. Sweep it more there.",
+                     target->target.name, zone_name(card, target->zone),
+                     share_words(high, card->reject->lost_high[t]));
+}
+
 char *card_standing(const struct card *card)
 {
     static const char *const unproved[] = {
@@ -145,14 +160,15 @@ char *card_standing(const struct card *card)
                                    "stud-sized piece on this sand to know the price.",
         [BB_PROOF_NOT_ON_SAND] = "Not proved for gold: no small gold was swept on this sand. "
                                  "Sweep it here to know the price.",
-        [BB_PROOF_DOUBTFUL] = "Not proved for gold: a piece that must sound may lose more than "
-                              "wanted. Sweep it more on this sand.",
+        [BB_PROOF_DOUBTFUL] = "",
     };
     const bb_reject *reject = card->reject;
     char bands[BANDS_BYTES];
     if (!bb_bands_same(&card->shown->bands, &reject->chosen.bands))
         return need_text("Your own choice. Suggested here: %s.",
                          bands_words(bands, &reject->chosen.bands));
+    if (reject->verdict == BB_VERDICT_UNPROVED && reject->proof == BB_PROOF_DOUBTFUL)
+        return doubt_words(card);
     if (reject->verdict == BB_VERDICT_UNPROVED)
         return need_text("%s", unproved[reject->proof]);
     if (reject->verdict == BB_VERDICT_SHORT &&
@@ -192,11 +208,6 @@ char *card_dialled(const struct card *card)
 }
 
 /* ---------------------------------------------------------------- how quiet, at what price */
-
-static const char *zone_name(const struct card *card, int zone)
-{
-    return card->profile->zones[zone].name;
-}
 
 char *card_share(double share)
 {

@@ -54,7 +54,7 @@ const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_sco
     return worst;
 }
 
-static size_t most_doubtful(const bb_reject *reject)
+size_t most_doubtful(const bb_reject *reject)
 {
     size_t most = 0;
     for (size_t t = 0; t < reject->target_count; t++)

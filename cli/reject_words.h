@@ -6,11 +6,11 @@
 
 #include <jansson.h>
 
-/* The setting, how quiet it is, and what it rests on: the first lines of any answer. */
 /* Of a club's profile: how the sand's number moves between visits, without a full stop; the caller
  * frees it. */
 char *between_visits(const bb_profile *profile, const bb_reject *reject);
 
+/* The setting, how quiet it is, and what it rests on: the first lines of any answer. */
 void say_setting(const bb_profile *profile, const bb_reject *reject);
 
 /* What a two-minute visit says by its readings alone, one column a zone. */
@@ -29,5 +29,8 @@ const char *verdict_name(bb_verdict verdict);
 /* The worst loss among rows that bind: its row, or NULL when none is audible. */
 const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_score *score,
                                     double *lost);
+
+/* The row that binds whose loss is likeliest to exceed the limit. */
+size_t most_doubtful(const bb_reject *reject);
 
 #endif

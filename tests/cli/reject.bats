@@ -284,6 +284,7 @@ END
     jq -e '.verdict == "unproved" and .rests_on == "learned here, too little to be sure of gold"' answer
     jq -e '[.targets[] | select(.binds and .over_limit > 0.1)] | length == 1' answer
     jq -e '[.targets[] | select(.binds and .lost > .lost_high + 1e-9)] | length == 0' answer
-    "$BRINEBAND" card doubtful -o card.svg
+    run "$BRINEBAND" card doubtful -o card.svg
+    [[ "$(tr '\n' ' ' <<<"$output")" == *"Not proved for gold: stud in wet sand may lose up to 14 %."* ]]
     "$BRINEBAND" reject doubtful --max-loss 0.2 --json | jq -e '.verdict == "ok"'
 }
