@@ -860,7 +860,7 @@ BB_API void bb_reject_score_free(bb_reject_score *score);
 /* What would help where no setting is both quiet and safe. */
 typedef enum {
     BB_REMEDY_BARE_SWEEPS, /* amount: bare sweeps in all, in each zone */
-    BB_REMEDY_SMALL_GOLD,  /* small gold in the kit, swept in air and on this sand */
+    BB_REMEDY_SMALL_GOLD,  /* amount: sweeps of each kept small piece of gold, in each zone */
     BB_REMEDY_HEIGHT,      /* amount: swing height, m */
     BB_REMEDY_COIL,        /* amount: coil diameter, m */
     BB_REMEDY_FREQUENCY,   /* amount: Hz */
@@ -878,7 +878,9 @@ typedef struct {
 enum { BB_REMEDIES_MAX = 16 };
 
 /* The remedies that gain anything (more than 0.005), largest gain first, each computed by choosing
- * again under the changed circumstances (a quick search: on long scales more may be reached). Returns BB_OK also when none does. */
+ * again under the changed circumstances (a quick search: on long scales more may be reached). Of
+ * sweeps still to be made it is the mean over 32 drawn from what the profile expects, always the
+ * same ones, each followed by a choice. Returns BB_OK also when none does. */
 BB_API bb_status bb_remedies(const bb_profile *profile, const bb_reject_options *options,
                              bb_remedy remedies[BB_REMEDIES_MAX], size_t *count, bb_error *error);
 

@@ -12,9 +12,9 @@ void bb_gradient_row(const bb_gradient *gradient, double *row);
 bb_status bb_laying_expect(const bb_state *state, const bb_point *point, double sweeps, double *row,
                            double *mean, double *variance);
 
-/* Makes the covariance of the parameters that after a mean with this row and variance. gain: how far
- * each parameter moves for one number that the mean lies above what was expected. Returns the variance
- * of that difference. */
+/* Makes the covariance of the parameters that after a mean with this row and variance. gain: how
+ * far each parameter moves for one number that the mean lies above what was expected. Returns the
+ * variance of that difference. */
 double bb_mean_absorb(double *covariance, size_t parameters, const double *row, double variance,
                       double *gain);
 
