@@ -342,6 +342,8 @@ static bb_status near_best(finder *f, bb_band_goal *goal, const bounds *within, 
         const int64_t value = bb_band_value(&f->rows, goal, reached);
         set_bounds(f, within);
         bb_band_demand(&f->rows, goal, value + room + SLACK);
+        if (!bb_band_within(&f->rows, best)) /* should the search run out of work */
+            *best = *reached;
         status = choose_again(f, status, best);
         const int64_t least = value - KNOWN_TO[i] > floor ? value - KNOWN_TO[i] : floor;
         settled = bb_band_value(&f->rows, goal, best) <= least + room;
