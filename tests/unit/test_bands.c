@@ -487,6 +487,7 @@ static int stopped_gold_first(bb_band_problem p, double patience)
     ck_assert(status == BB_OK || status == BB_NOT_CONVERGED);
     ck_assert(part.worst_loss <= p.max_loss + 1e-12);
     ck_assert(part.most_silence >= whole.worst_silence);
+    ck_assert(part.count > 0 || whole.count == 0); /* what was met is given */
     return status == BB_NOT_CONVERGED;
 }
 
