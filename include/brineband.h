@@ -666,7 +666,7 @@ typedef struct {
     int at_most;     /* bands, 0 to BB_BANDS_MAX */
     double quiet;    /* silence wanted of each zone, 0 to 1 */
     double max_loss; /* largest loss allowed to each row, 0 to 1 */
-    double patience; /* share of the usual limit of work (about a second); 0: all of it */
+    double patience; /* share of the usual limit of work (under 0.1 s); 0: all of it */
 } bb_band_problem;
 
 /* A set of bands as indices of the scale (0 first), in rising order with at least one number

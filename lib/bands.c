@@ -331,6 +331,7 @@ static bb_status near_best(finder *f, bb_band_goal *goal, const bounds *within, 
     const int64_t room = whole(near), floor = (int64_t)(goal->floor * WHOLE);
     bb_status status = BB_OK;
     bool settled = false;
+    f->search.work_limit *= 0.5; /* one half for the best, one for the choice */
     for (int i = 0; i < KNOWN_STEPS && !settled && status == BB_OK; i++) {
         if (KNOWN_TO[i] > room && KNOWN_TO[i] > SETTLED)
             continue;

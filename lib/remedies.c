@@ -20,7 +20,7 @@
 #define SMALLER_COIL 0.7
 #define HIGHER_FREQUENCY 2.0
 #define LOWER_FREQUENCY 0.5
-#define PATIENCE 0.02 /* of what the answer's own search is given: remedies are compared, not dialled in */
+#define PATIENCE 0.2 /* of what the answer's own search is given: remedies are compared, not dialled in */
 #define BELIEVED 3.0 /* standard deviations */
 
 static const double lifts_m[] = {0, 0.05, 0.10};
