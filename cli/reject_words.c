@@ -325,7 +325,8 @@ static const char *remedy_words(const bb_profile *profile, const bb_remedy *reme
                        remedy->amount);
         break;
     case BB_REMEDY_SMALL_GOLD:
-        (void)snprintf(words->text, sizeof words->text, "a stud-sized piece swept here");
+        (void)snprintf(words->text, sizeof words->text, "small gold, %.0f sweeps in each zone",
+                       remedy->amount);
         break;
     case BB_REMEDY_HEIGHT:
         (void)snprintf(words->text, sizeof words->text, "a swing %.1f cm over the sand",

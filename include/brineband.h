@@ -666,7 +666,7 @@ typedef struct {
     int at_most;     /* bands, 0 to BB_BANDS_MAX */
     double quiet;    /* silence wanted of each zone, 0 to 1 */
     double max_loss; /* largest loss allowed to each row, 0 to 1 */
-    double patience; /* share of the usual limit of work (about a second); 0: all of it */
+    double patience; /* share of the usual limit of work (under 0.1 s); 0: all of it */
 } bb_band_problem;
 
 /* A set of bands as indices of the scale (0 first), in rising order with at least one number
@@ -700,8 +700,10 @@ BB_API bb_status bb_bands_choose(const bb_band_problem *problem, bb_band_choice 
 
 /* For when no set is within both limits. Gold first: among the sets within max_loss, the fewest
  * numbers whose worst silence is within 0.01 of the best there is (the empty set is always one).
- * Quiet first: the smallest worst loss (to 1e-9) that reaches quiet, then the fewest numbers. Ties
- * and statuses as above; after BB_NOT_CONVERGED the best silence or loss may be missed too. */
+ * Quiet first: among the sets that reach quiet, the fewest numbers whose worst loss is within 0.01
+ * of the smallest: to the last bit of loss it would leave out a number of the sand, and reject
+ * others for it. Ties and statuses as above; after BB_NOT_CONVERGED the best silence or loss may be
+ * missed too. */
 BB_API bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *choice);
 BB_API bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *choice);
 
@@ -860,7 +862,7 @@ BB_API void bb_reject_score_free(bb_reject_score *score);
 /* What would help where no setting is both quiet and safe. */
 typedef enum {
     BB_REMEDY_BARE_SWEEPS, /* amount: bare sweeps in all, in each zone */
-    BB_REMEDY_SMALL_GOLD,  /* small gold in the kit, swept in air and on this sand */
+    BB_REMEDY_SMALL_GOLD,  /* amount: sweeps of each kept small piece of gold, in each zone */
     BB_REMEDY_HEIGHT,      /* amount: swing height, m */
     BB_REMEDY_COIL,        /* amount: coil diameter, m */
     BB_REMEDY_FREQUENCY,   /* amount: Hz */
@@ -878,7 +880,9 @@ typedef struct {
 enum { BB_REMEDIES_MAX = 16 };
 
 /* The remedies that gain anything (more than 0.005), largest gain first, each computed by choosing
- * again under the changed circumstances (a quick search: on long scales more may be reached). Returns BB_OK also when none does. */
+ * again under the changed circumstances (a quick search: on long scales more may be reached). Of
+ * sweeps still to be made it is the mean over 32 drawn from what the profile expects, always the
+ * same ones, each followed by a choice. Returns BB_OK also when none does. */
 BB_API bb_status bb_remedies(const bb_profile *profile, const bb_reject_options *options,
                              bb_remedy remedies[BB_REMEDIES_MAX], size_t *count, bb_error *error);
 

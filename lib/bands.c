@@ -168,31 +168,6 @@ static bb_band_set pick(const finder *f, const bb_band_set *sets, size_t count)
     return *best; /* NOLINT(clang-analyzer-core.NullDereference): there is one set at least */
 }
 
-static int64_t count_of(const finder *f, const bb_band_set *set)
-{
-    return bb_band_value(&f->rows, &f->count, set);
-}
-
-/* The rule over a list of sets that are within the limits. */
-static bb_band_set pick_ruled(const finder *f, bb_band_set *sets, size_t count)
-{
-    int64_t fewest = INT64_MAX, loudest = INT64_MAX;
-    size_t kept = 0;
-    for (size_t i = 0; i < count; i++)
-        fewest = count_of(f, &sets[i]) < fewest ? count_of(f, &sets[i]) : fewest;
-    for (size_t i = 0; i < count; i++) {
-        const int64_t loud = bb_band_value(&f->rows, &f->mean, &sets[i]);
-        if (count_of(f, &sets[i]) == fewest && loud < loudest)
-            loudest = loud;
-    }
-    for (size_t i = 0; i < count; i++)
-        if (count_of(f, &sets[i]) == fewest &&
-            bb_band_value(&f->rows, &f->mean, &sets[i]) <=
-                loudest + TIE * (int64_t)f->problem->zones)
-            sets[kept++] = sets[i];
-    return pick(f, sets, kept);
-}
-
 /* The same over too many tied sets to list, one wish after the other. */
 static bb_status pick_unlisted(finder *f, bb_band_set *best)
 {
@@ -334,37 +309,64 @@ static bb_status choose_again(finder *f, bb_status first, bb_band_set *best)
 static const int64_t KNOWN_TO[] = {1000000000000, 10000000000, 100000000, SETTLED};
 enum { KNOWN_STEPS = sizeof KNOWN_TO / sizeof *KNOWN_TO };
 
-/* The quietest worst zone within the losses and at most so many numbers; then the fewest numbers
- * that come within near of it. The best silence is sought only as closely as the choice depends on
- * it: a set chosen under the wish of what is known to be reached, that also meets the wish of what
- * may be, is the choice under any wish between. */
+/* The limits that a goal is sought within; the goal's own is free. */
+typedef struct {
+    double quiet, max_loss;
+    int64_t numbers;
+} bounds;
+
+static void set_bounds(finder *f, const bounds *within)
+{
+    set_limits(f, within->quiet, within->max_loss);
+    f->rows.limit[f->count.first] = within->numbers;
+}
+
+/* The best that a goal reaches within the bounds, from a set within them; then the rule among the
+ * sets that come within near of it. The best is sought only as closely as the choice depends on it:
+ * a set chosen under the wish of what is known to be reached, that also meets the wish of what may
+ * be, is the choice under any wish between. proved: no set within the bounds is better. */
+static bb_status near_best(finder *f, bb_band_goal *goal, const bounds *within, double near,
+                           bb_band_set *reached, double *proved, bb_band_set *best)
+{
+    const int64_t room = whole(near), floor = (int64_t)(goal->floor * WHOLE);
+    bb_status status = BB_OK;
+    bool settled = false;
+    f->search.work_limit *= 0.5; /* one half for the best, one for the choice */
+    for (int i = 0; i < KNOWN_STEPS && !settled && status == BB_OK; i++) {
+        if (KNOWN_TO[i] > room && KNOWN_TO[i] > SETTLED)
+            continue;
+        set_bounds(f, within);
+        bb_band_demand(&f->rows, goal, bb_band_value(&f->rows, goal, reached));
+        goal->step = KNOWN_TO[i];
+        status = bb_band_minimise(&f->search, goal, reached);
+        *proved = f->search.proved;
+        const int64_t value = bb_band_value(&f->rows, goal, reached);
+        set_bounds(f, within);
+        bb_band_demand(&f->rows, goal, value + room + SLACK);
+        if (!bb_band_within(&f->rows, best)) /* should the search run out of work */
+            *best = *reached;
+        status = choose_again(f, status, best);
+        const int64_t least = value - KNOWN_TO[i] > floor ? value - KNOWN_TO[i] : floor;
+        settled = bb_band_value(&f->rows, goal, best) <= least + room;
+    }
+    return status;
+}
+
+/* The quietest worst zone within the losses and at most so many numbers. */
 static bb_status quietest(const bb_band_problem *problem, int64_t numbers, double near,
                           bb_band_choice *choice)
 {
     finder f;
     bb_band_set silent = {0}, best = {0};
+    double proved = -1.0;
     bb_status status = finder_new(problem, &f);
     if (status != BB_OK)
         return status;
     if (problem->zones == 0)
         return finish(&f, choose_again(&f, status, &best), &best, choice);
-    bool settled = false;
-    for (int i = 0; i < KNOWN_STEPS && !settled && status == BB_OK; i++) {
-        if ((double)KNOWN_TO[i] > near * WHOLE)
-            continue;
-        set_limits(&f, 0, problem->max_loss);
-        f.rows.limit[f.count.first] = numbers;
-        bb_band_demand(&f.rows, &f.zones, bb_band_value(&f.rows, &f.zones, &silent));
-        f.zones.step = KNOWN_TO[i];
-        status = bb_band_minimise(&f.search, &f.zones, &silent);
-        f.most_silence = fmin(-f.search.proved, 1.0);
-        double silence = -(double)bb_band_value(&f.rows, &f.zones, &silent) / WHOLE;
-        set_limits(&f, fmax(silence - near, 0.0), problem->max_loss);
-        f.rows.limit[f.count.first] = numbers;
-        status = choose_again(&f, status, &best);
-        double least = -(double)bb_band_value(&f.rows, &f.zones, &best) / WHOLE;
-        settled = least >= fmin(silence + (double)KNOWN_TO[i] / WHOLE, 1.0) - near;
-    }
+    const bounds within = {0.0, problem->max_loss, numbers};
+    status = near_best(&f, &f.zones, &within, near, &silent, &proved, &best);
+    f.most_silence = fmin(-proved, 1.0);
     return finish(&f, status, &best, choice);
 }
 
@@ -373,39 +375,23 @@ bb_status bb_bands_gold_first(const bb_band_problem *problem, bb_band_choice *ch
     return quietest(problem, (int64_t)problem->numbers, NEAR_BEST, choice);
 }
 
-/* Of the sets within the limits, whose worst loss is all but the smallest, most often one or two
- * are left: then there is nothing to search. */
-static bb_status choose_among_few(finder *f, bb_band_set *best)
-{
-    bb_band_set sets[LISTED + 1];
-    size_t met = 0;
-    bb_status status = bb_band_collect(&f->search, &f->losses, LISTED, sets, &met);
-    if (status == BB_OK && met == LISTED)
-        return choose_again(f, status, best);
-    if (bb_band_within(&f->rows, best))
-        sets[met++] = *best;
-    if (met > 0)
-        *best = pick_ruled(f, sets, met);
-    return status;
-}
-
 bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *choice)
 {
     finder f;
-    bb_band_set best = {.count = problem->at_most > 0, .high[0] = (int)problem->numbers - 1};
+    bb_band_set kept = {.count = problem->at_most > 0, .high[0] = (int)problem->numbers - 1};
+    bb_band_set best = kept;
+    double proved = 0.0;
     bb_status status = finder_new(problem, &f);
     if (status != BB_OK)
         return status;
     if (problem->losses == 0)
         return finish(&f, choose_again(&f, status, &best), &best, choice);
-    bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best));
-    if (!bb_band_within(&f.rows, &best)) /* even the whole scale */
+    const bounds within = {problem->quiet, 1.0, (int64_t)problem->numbers};
+    set_bounds(&f, &within);
+    if (!bb_band_within(&f.rows, &kept)) /* even the whole scale */
         return finish(&f, BB_TOO_LITTLE, &best, choice);
-    status = bb_band_minimise(&f.search, &f.losses, &best);
-    f.least_loss = fmax(f.search.proved, 0.0);
-    bb_band_demand(&f.rows, &f.losses, worst_loss(&f, &best) + TIE);
-    if (status == BB_OK)
-        status = choose_among_few(&f, &best);
+    status = near_best(&f, &f.losses, &within, NEAR_BEST, &kept, &proved, &best);
+    f.least_loss = fmax(proved, 0.0);
     return finish(&f, status, &best, choice);
 }
 

@@ -7,6 +7,7 @@
 
 #include "cells.h"
 #include "groups.h"
+#include "learning.h"
 #include "predictor.h"
 #include "prior.h"
 #include "status.h"
@@ -117,55 +118,16 @@ static bb_status know_profile(planning *plan, const bb_profile *profile, bb_erro
     return BB_OK;
 }
 
-static void fill_row(const bb_gradient *gradient, double *row)
-{
-    for (int i = 0; i < gradient->count; i++)
-        if (gradient->column[i] >= 0)
-            row[gradient->column[i]] += gradient->value[i];
-}
-
-/* Variance of the mean of one laying's sweeps; gradient into row, which must be zero. */
-static bb_status measure(const planning *plan, const bb_point *point, double sweeps, double *row,
-                         double *variance)
-{
-    bb_expected expected;
-    bb_gradient gradient;
-    bb_status status = bb_expect(&plan->state, point, &expected, &gradient);
-    if (status != BB_OK)
-        return status;
-    const double step = plan->model->machine.scale_step;
-    *variance = (expected.variance + step * step / 12) / sweeps +
-                expected.depth_sd * expected.depth_sd;
-    fill_row(&gradient, row);
-    return BB_OK;
-}
-
-/* What one mean of that gradient and variance teaches; along: room for the parameters. */
-static void absorb(planning *plan, const double *row, double variance, double *along)
-{
-    const size_t p = (size_t)plan->model->layout.count;
-    double leverage = 0;
-    for (size_t a = 0; a < p; a++) {
-        along[a] = 0;
-        for (size_t b = 0; b < p; b++)
-            along[a] += plan->covariance[a * p + b] * row[b];
-        leverage += row[a] * along[a];
-    }
-    for (size_t a = 0; a < p; a++)
-        for (size_t b = 0; b < p; b++)
-            plan->covariance[a * p + b] -= along[a] * along[b] / (variance + leverage);
-}
-
 /* What so many layings at a place teach. room: twice the parameters. */
 static bb_status learn(planning *plan, const bb_point *point, double sweeps, double layings,
                        double *room)
 {
     const size_t p = (size_t)plan->model->layout.count;
-    double variance;
+    double mean, variance;
     memset(room, 0, p * sizeof *room);
-    bb_status status = measure(plan, point, sweeps, room, &variance);
+    bb_status status = bb_laying_expect(&plan->state, point, sweeps, room, &mean, &variance);
     if (status == BB_OK)
-        absorb(plan, room, variance / layings, room + p);
+        (void)bb_mean_absorb(plan->covariance, p, room, variance / layings, room + p);
     return status;
 }
 
@@ -211,7 +173,7 @@ static bb_status set_interests(planning *plan)
         bb_status status = bb_expect(&plan->state, &point, &sand, &gradient);
         if (status != BB_OK)
             return status;
-        fill_row(&gradient, plan->interest + plan->interest_count * p);
+        bb_gradient_row(&gradient, plan->interest + plan->interest_count * p);
         plan->weight[plan->interest_count++] = 1 + NEAR_WEIGHT;
         for (size_t k = 0; k < visit->target_count; k++)
             for (int d = 0; d < DECIDED_DEPTHS && visit->targets[k].keep; d++) {
@@ -221,7 +183,7 @@ static bb_status set_interests(planning *plan)
                 if (status != BB_OK)
                     return status;
                 const double off = (expected.mean - sand.mean) / near;
-                fill_row(&gradient, plan->interest + plan->interest_count * p);
+                bb_gradient_row(&gradient, plan->interest + plan->interest_count * p);
                 plan->weight[plan->interest_count++] =
                     (1 + NEAR_WEIGHT * exp(-0.5 * off * off)) *
                     (is_gold(&visit->targets[k]) ? GOLD_WEIGHT : 1);
@@ -250,8 +212,10 @@ static double doubt(const planning *plan)
 static bb_status add_candidate(planning *plan, bb_point point, size_t first, double minutes)
 {
     const size_t p = (size_t)plan->model->layout.count, c = plan->candidate_count++;
+    double mean;
     plan->candidates[c] = (candidate){point, first, minutes};
-    return measure(plan, &point, LAYING_SWEEPS, plan->gradient + c * p, &plan->variance[c]);
+    return bb_laying_expect(&plan->state, &point, LAYING_SWEEPS, plan->gradient + c * p, &mean,
+                            &plan->variance[c]);
 }
 
 static bb_status add_places(planning *plan, int from, int to)

@@ -22,7 +22,7 @@
 static const double frontier_quiet[] = {0, 0.5, 0.8, 0.9, 0.95, 0.98, 0.99};
 enum { SILENCES = sizeof frontier_quiet / sizeof *frontier_quiet,
        FRONTIER = SILENCES + BB_BANDS_MAX + 1 };
-static const double FRONTIER_PATIENCE = 0.03; /* of what the answer's own search is given */
+static const double FRONTIER_PATIENCE = 0.3; /* of what the answer's own search is given */
 
 bb_reject_options bb_reject_defaults(void)
 {

@@ -6,8 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_randist.h>
+#include <gsl/gsl_rng.h>
+
 #include "band_search.h"
 #include "groups.h"
+#include "learning.h"
+#include "predictor.h"
 #include "reject.h"
 
 #define LEAST_GAIN 0.005
@@ -15,65 +20,170 @@
 #define SMALLER_COIL 0.7
 #define HIGHER_FREQUENCY 2.0
 #define LOWER_FREQUENCY 0.5
-#define PATIENCE 0.02 /* of what the answer's own search is given: remedies are compared, not dialled in */
-#define LEARNED_SHARE 0.3 /* of its doubt, that a swept piece keeps of its own number; judgement */
+#define PATIENCE 0.2 /* of what the answer's own search is given: remedies are compared, not dialled in */
+#define BELIEVED 3.0 /* standard deviations */
+
+static const double lifts_m[] = {0, 0.05, 0.10};
+enum { LIFTS = sizeof lifts_m / sizeof *lifts_m, LAYING_SWEEPS = 2, DRAWS = 32, SEED = 20260509 };
+
+static bb_status safe_silence(const bb_predictor *predictor, const bb_reject_options *options,
+                              double *silence)
+{
+    bb_reject_options quick = *options;
+    quick.patience = PATIENCE * bb_patience_of(options->patience);
+    return bb_reject_safe_silence(predictor, &quick, silence);
+}
 
 static bb_status silence_within_loss(const bb_profile *profile, const bb_reject_options *options,
                                      double *silence, bb_error *error)
 {
     bb_predictor *predictor = NULL;
-    bb_reject_options quick = *options;
-    quick.patience = PATIENCE * bb_patience_of(options->patience);
     bb_status status = bb_predictor_new(profile, &predictor, error);
     if (status == BB_OK)
-        status = bb_reject_safe_silence(predictor, &quick, silence);
+        status = safe_silence(predictor, options, silence);
     bb_predictor_free(predictor);
     return status;
 }
 
-/* As if what was read bare had been read again, up to enough sweeps in every zone. */
-static void sweep_more(bb_profile *profile, const bb_remedy *remedy)
+static bool may_pump(const bb_bare *bare)
 {
-    for (size_t z = 0; z < profile->zone_count; z++) {
-        bb_bare *bare = &profile->bare[z];
-        if (bare->swept == 0 || bare->swept >= remedy->amount)
-            continue;
-        const double factor = remedy->amount / bare->swept;
-        bare->swept *= factor;
-        bare->heard *= factor;
-        bare->number_swept *= factor;
-        for (size_t n = 0; n < BB_NUMBERS_MAX; n++)
-            bare->counts[n] *= factor;
-    }
+    return bare->swept > 0 && bare->swept < BB_BARE_ENOUGH;
 }
 
-/* As if the kept small gold had been swept: its own parameters lose most of their doubt. */
-static void sweep_gold(bb_profile *profile, const bb_remedy *remedy)
+static bool is_small_gold(const bb_target *target)
 {
-    (void)remedy;
+    return target->keep && strcmp(target->group, BB_GROUP_SMALL_GOLD) == 0;
+}
+
+/* ---------------------------------------------------------------- sweeps still to be made */
+
+/* A beach as sweeps still to be made may leave it: each is drawn from what is expected after the
+ * one before, so that over many draws the beach stays what it is taken for, with less doubt. */
+typedef struct {
+    bb_predictor *predictor;
+    gsl_rng *rng;
+    double *row, *gain; /* room for the parameters */
+} future;
+
+/* Move the parameters by the mean of a laying that lies so many standard deviations above what was
+ * expected. A fit believes no reading that is far out. */
+static bb_status move(future *of, const bb_point *point, double sweeps, double above)
+{
+    bb_predictor *predictor = of->predictor;
+    const size_t p = predictor->parameter_count;
+    double mean, variance;
+    memset(of->row, 0, p * sizeof *of->row);
+    bb_status status =
+        bb_laying_expect(&predictor->state, point, sweeps, of->row, &mean, &variance);
+    if (status != BB_OK)
+        return status;
+    const double all = bb_mean_absorb(predictor->covariance, p, of->row, variance, of->gain);
+    const double off = sqrt(all) * fmin(fmax(above, -BELIEVED), BELIEVED);
+    for (size_t i = 0; i < p; i++)
+        predictor->theta[i] += of->gain[i] * off;
+    const bb_noise_level level = predictor->state.noise;
+    return bb_state_set(&predictor->state, predictor->model, predictor->theta, &level,
+                        predictor->answers);
+}
+
+/* One more bare sweep, in the counts and in the parameters. */
+static bb_status pump(future *of, int zone)
+{
+    bb_predictor *predictor = of->predictor;
+    const bb_machine *machine = &predictor->model->machine;
+    const bb_point point = {zone, BB_TARGET_SAND, 0, predictor->model->swing_height_m, NAN};
+    bb_bare *bare = &predictor->bare[zone];
+    bb_prediction sand;
+    double share;
+    bb_status status = bb_predict_sand(predictor, zone, &sand, &share);
+    bare->swept++;
+    if (status != BB_OK || gsl_rng_uniform(of->rng) >= share)
+        return status;
+    double left = gsl_rng_uniform(of->rng);
+    size_t n = 0;
+    while (n + 1 < sand.count && left >= sand.p[n])
+        left -= sand.p[n++];
+    bare->heard++;
+    bare->number_swept++;
+    bare->counts[n]++;
+    return move(of, &point, 1, (bb_scale_number(machine, n) - sand.mean) / sand.sd);
+}
+
+static bb_status sweep_bare(future *of)
+{
+    bb_status status = BB_OK;
+    for (size_t z = 0; z < of->predictor->model->zone_count; z++)
+        while (status == BB_OK && may_pump(&of->predictor->bare[z]))
+            status = pump(of, (int)z);
+    return status;
+}
+
+/* One laying of a piece, which teaches nothing where the salt drowns it. */
+static bb_status lay(future *of, int target, int zone, double lift_m, double sweeps)
+{
+    const bb_point point = {zone, target, 0, of->predictor->model->swing_height_m + lift_m, NAN};
+    bb_prediction piece;
+    bb_status status = bb_predict(of->predictor, target, zone, 0, point.height_m, &piece);
+    return status == BB_OK && !piece.masked
+               ? move(of, &point, sweeps, gsl_ran_ugaussian(of->rng))
+               : status;
+}
+
+/* The kept small gold of the kit on each zone's sand, and with the coil raised over it. */
+static bb_status sweep_gold(future *of, double sweeps)
+{
+    const bb_model *model = of->predictor->model;
+    bb_status status = BB_OK;
+    for (size_t k = 0; k < model->target_count; k++)
+        for (size_t z = 0; z < model->zone_count && is_small_gold(&of->predictor->targets[k]); z++)
+            for (int i = 0; i < LIFTS && status == BB_OK; i++)
+                status = lay(of, (int)k, (int)z, lifts_m[i], sweeps / LIFTS);
+    return status;
+}
+
+/* One draw of what the sweeps leave, and the choice made after them. */
+static bb_status choose_after(const bb_profile *profile, const bb_reject_options *options,
+                              const bb_remedy *remedy, gsl_rng *rng, double *silence,
+                              bb_error *error)
+{
+    future of = {.rng = rng};
     const size_t p = profile->parameter_count;
-    for (size_t k = 0; k < profile->target_count; k++) {
-        if (strcmp(profile->targets[k].group, BB_GROUP_SMALL_GOLD) != 0)
-            continue;
-        for (size_t i = p - 2 * profile->target_count + 2 * k, end = i + 2; i < end; i++)
-            for (size_t j = 0; j < p; j++) {
-                profile->covariance[i * p + j] *= LEARNED_SHARE;
-                profile->covariance[j * p + i] *= LEARNED_SHARE;
-            }
-    }
+    bb_status status = bb_predictor_new(profile, &of.predictor, error);
+    if (status != BB_OK)
+        return status;
+    of.row = calloc(2 * p, sizeof *of.row);
+    of.gain = of.row == NULL ? NULL : of.row + p;
+    status = of.row == NULL                            ? BB_MEMORY
+             : remedy->kind == BB_REMEDY_BARE_SWEEPS ? sweep_bare(&of)
+                                                     : sweep_gold(&of, remedy->amount);
+    if (status == BB_OK)
+        status = safe_silence(of.predictor, options, silence);
+    free(of.row);
+    bb_predictor_free(of.predictor);
+    return status;
 }
 
-static bb_status try_data(const bb_profile *profile, const bb_reject_options *options,
-                          void (*apply)(bb_profile *, const bb_remedy *), bb_remedy *remedy,
-                          bb_error *error)
+static bb_status try_sweeps(const bb_profile *profile, const bb_reject_options *options,
+                            bb_remedy *remedy, bb_error *error)
 {
-    bb_profile *other = NULL;
-    bb_status status = bb_profile_copy(profile, &other);
-    if (status == BB_OK) {
-        apply(other, remedy);
-        status = silence_within_loss(other, options, &remedy->silence, error);
+    gsl_rng *rng = gsl_rng_alloc(gsl_rng_mt19937);
+    bb_status status = rng == NULL ? BB_MEMORY : BB_OK;
+    if (status == BB_OK)
+        gsl_rng_set(rng, SEED);
+    double sum = 0, drawn = 0;
+    for (int draw = 0; draw < DRAWS && status == BB_OK; draw++) {
+        double silence = 0;
+        status = choose_after(profile, options, remedy, rng, &silence, error);
+        if (status == BB_RANGE) { /* a draw out of all bounds: the profile knows very little */
+            status = BB_OK;
+            continue;
+        }
+        sum += silence;
+        drawn++;
     }
-    bb_profile_free(other);
+    remedy->silence = drawn > 0 ? sum / drawn : 0;
+    if (rng != NULL)
+        gsl_rng_free(rng);
     return status;
 }
 
@@ -96,9 +206,8 @@ static bb_status try_one(const bb_profile *profile, const bb_reject_options *opt
     const int zone = (int)remedy->amount;
     switch (remedy->kind) {
     case BB_REMEDY_BARE_SWEEPS:
-        return try_data(profile, options, sweep_more, remedy, error);
     case BB_REMEDY_SMALL_GOLD:
-        return try_data(profile, options, sweep_gold, remedy, error);
+        return try_sweeps(profile, options, remedy, error);
     case BB_REMEDY_HEIGHT:
         changes.swing_height_m = remedy->amount;
         break;
@@ -121,13 +230,15 @@ static size_t candidates(const bb_profile *profile, bb_remedy remedies[BB_REMEDI
 {
     const bb_machine *machine = &profile->machine;
     size_t count = 0;
-    bool more_bare = false;
+    bool more_bare = false, any_gold = false;
+    for (size_t k = 0; k < profile->target_count; k++)
+        any_gold = any_gold || is_small_gold(&profile->targets[k]);
     for (size_t z = 0; z < profile->zone_count; z++)
-        more_bare = more_bare ||
-                    (profile->bare[z].swept > 0 && profile->bare[z].swept < BB_BARE_ENOUGH);
+        more_bare = more_bare || may_pump(&profile->bare[z]);
     if (more_bare)
         remedies[count++] = (bb_remedy){BB_REMEDY_BARE_SWEEPS, BB_BARE_ENOUGH, 0, 0};
-    remedies[count++] = (bb_remedy){BB_REMEDY_SMALL_GOLD, 0, 0, 0};
+    if (any_gold)
+        remedies[count++] = (bb_remedy){BB_REMEDY_SMALL_GOLD, LIFTS * LAYING_SWEEPS, 0, 0};
     remedies[count++] =
         (bb_remedy){BB_REMEDY_HEIGHT, LOWER_SWING * profile->beach.swing_height_m, 0, 0};
     remedies[count++] =
