@@ -8,7 +8,7 @@ root=$PWD
 "$build/unit" >"$build/unit.log" 2>&1 || tail -5 "$build/unit.log"
 BRINEBAND=$(realpath "$build/brineband") bats --tap tests/cli >"$build/bats.log" 2>&1
 grep '^not ok' "$build/bats.log"
-bash tests/failure/run.sh "$build" short >"$build/failure.log" 2>&1 || tail -5 "$build/failure.log"
+bash tests/failure/run.sh "$build" distinct >"$build/failure.log" 2>&1 || tail -5 "$build/failure.log"
 for part in lib cli; do
     gcovr --root "$root" --filter "$part/" --exclude ".*generate/" --exclude-unreachable-branches \
         --exclude-throw-branches --json "$build/coverage-$part.json" "$build/$part" >/dev/null || exit 1
