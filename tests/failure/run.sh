@@ -30,6 +30,10 @@ cp -r tests/data/base "$visit"
 "$brineband" fit "$visit" >"$work/out" || exit 1
 cp "$visit/profile.json" "$work/new.json"
 cp -r "$visit" "$work/again"
+{ cat "$visit/sweeps.csv"; echo wet,sand,,12 13 14 12,,,,,,; } >"$work/fresh.csv"
+cp -r "$visit" "$work/day2" && echo air,band,5,41,,,,,, >>"$work/day2/sweeps.csv"
+cp -r tests/data/undecided "$work/undecided"
+"$brineband" fit "$work/day2" >"$work/out" || exit 1
 cp -r tests/data/full "$work/other" && "$brineband" fit "$work/other" >/dev/null || exit 1
 printf 'zone,reading,found\nwet,22,foil\nwet,,\nwet,30,nothing\n' | grep -v ',,$' >"$work/digs.csv"
 printf 'zone,target,depth_cm,reading,times,heard\nwet,sand,,,80,no\nwet,sand,,12 13 12 14,,\n' >"$work/fresh.csv"
@@ -58,6 +62,10 @@ allocations predict "$visit" --json
 allocations merge "$visit/profile.json" "$work/other/profile.json" --any-machine -o "$work/club.json"
 if [ "$amount" != short ]; then
     allocations fit "$visit" --json --verbose
+    allocations fit "$work/undecided"
+    allocations fit "$work/day2" --prior "$visit/profile.json"
+    allocations merge "$visit/profile.json" "$work/day2/profile.json" -o "$work/club.json"
+    allocations merge "$visit/profile.json" "$work/day2/profile.json" -o "$work/club.json" --json
     allocations predict "$visit"
     allocations reject "$visit"
     allocations reject "$visit" --json
@@ -65,6 +73,7 @@ if [ "$amount" != short ]; then
     allocations check "$visit" "$work/fresh.csv" --json
     allocations judge "$visit" 22 --zone wet
     allocations judge "$visit" 22 --zone wet --json
+    allocations digs "$visit" "$work/digs.csv"
     allocations digs "$visit" "$work/digs.csv" --json
     allocations history "$visit" "$work/again"
     allocations history "$visit" "$work/again" --json

@@ -39,14 +39,11 @@ static int write_number(char *text, size_t size, double old, unsigned *seed)
 
 static size_t change_number(unsigned char *bytes, size_t length, size_t room, unsigned *seed)
 {
-    size_t count = 0, at = 0, end;
-    for (size_t i = 0; i < length; i++)
-        count += starts(bytes, i);
-    if (count == 0)
+    size_t at = length > 0 ? next(seed) % length : 0, end, passed = 0;
+    for (; passed < length && !starts(bytes, at); passed++)
+        at = at + 1 < length ? at + 1 : 0;
+    if (passed == length)
         return length;
-    size_t left = next(seed) % count;
-    while (!starts(bytes, at) || left-- > 0)
-        at++;
     for (end = at; end < length && of_number(bytes[end]);)
         end++;
     char old[64] = "", new[64];

@@ -4,7 +4,7 @@
 
 #include "brineband.h"
 
-/* Zones wet and damp; a stud, a bead, a ball and a bolt of steel. The caller frees the profile. */
+/* Zones wet and damp; a stud, a bead, a ball, a scrap of foil and a bolt. The caller frees the profile. */
 bb_profile *small_profile(void);
 
 /* The same of a visit by the texts of its files, each of which must be good. */

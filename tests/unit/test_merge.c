@@ -251,10 +251,16 @@ static void spoil_coil(bb_profile *p) { p->machine.coil_radius_m *= 1.01; }
 static void spoil_frequency(bb_profile *p) { p->machine.frequency_hz *= 1.01; }
 static void spoil_settings(bb_profile *p) { (void)strcpy(p->machine.settings, "another"); }
 static void spoil_name(bb_profile *p) { (void)strcpy(p->machine.name, "another"); }
+static void spoil_shape(bb_profile *p) { p->targets[0].shape = BB_SHAPE_OTHER; }
+static void spoil_metal(bb_profile *p) { (void)strcpy(p->targets[0].material, "another"); }
 static void spoil_material(bb_profile *p) { p->targets[0].conductivity_S_per_m *= 1.01; }
 static void spoil_diameter(bb_profile *p) { p->targets[0].diameter_m *= 1.01; }
 static void spoil_thickness(bb_profile *p) { p->targets[0].thickness_m *= 1.01; }
 static void spoil_bore(bb_profile *p) { p->targets[1].bore_m *= 1.001; }
+static void spoil_mass(bb_profile *p) { p->targets[0].mass_kg = 0.001; }
+static void spoil_core(bb_profile *p) { (void)strcpy(p->targets[0].core, "another"); }
+static void spoil_core_metal(bb_profile *p) { p->targets[0].core_conductivity_S_per_m = 1e6; }
+static void spoil_plating(bb_profile *p) { p->targets[0].plating_m = 1e-5; }
 static void spoil_years(bb_profile *p) { p->targets[5].years += 1; }
 
 static const clash machine_clashes[] = {
@@ -264,10 +270,16 @@ static const clash machine_clashes[] = {
     {"name", spoil_name},
 };
 static const clash piece_clashes[] = {
+    {"shape", spoil_shape},
+    {"material", spoil_metal},
     {"material", spoil_material},
     {"diameter_mm", spoil_diameter},
     {"thickness_mm", spoil_thickness},
     {"bore_mm", spoil_bore},
+    {"mass_g", spoil_mass},
+    {"core", spoil_core},
+    {"core", spoil_core_metal},
+    {"plating_um", spoil_plating},
     {"years", spoil_years},
 };
 
@@ -293,6 +305,22 @@ static void check_clash(const clash *of)
     bb_merge_free(merge);
     bb_profile_free(copy);
 }
+
+START_TEST(a_profile_without_a_digest_is_refused)
+{
+    const bb_merge_options options = {0};
+    bb_profile *copy = copy_of(days[1]);
+    bb_merge *merge = NULL;
+    bb_merge_fate fate;
+    bb_error error = {0};
+    *copy->digest = '\0';
+    ck_assert_int_eq(bb_merge_begin(&options, &merge, &error), BB_OK);
+    ck_assert_int_eq(bb_merge_add(merge, copy, "one", &fate, &error), BB_INPUT);
+    ck_assert_msg(strncmp(error.accepted, "one: it has no digest", 21) == 0, "%s", error.accepted);
+    bb_merge_free(merge);
+    bb_profile_free(copy);
+}
+END_TEST
 
 START_TEST(only_the_beach_is_pooled_over_machines)
 {
@@ -345,6 +373,7 @@ Suite *suite_merge(void)
     tcase_add_test(tests, each_visit_twice_halves_the_variance);
     tcase_add_test(tests, a_visit_is_known_by_its_sweeps_not_by_its_name);
     tcase_add_test(tests, a_tight_member_shows_its_weight_and_loses_it_where_visits_differ);
+    tcase_add_test(tests, a_profile_without_a_digest_is_refused);
     tcase_add_test(tests, only_the_beach_is_pooled_over_machines);
     tcase_add_loop_test(tests, another_machine_is_named, 0,
                         sizeof machine_clashes / sizeof *machine_clashes);
