@@ -102,3 +102,33 @@ visit() { # a visit of bare sand only, in the folder $1
     run "$BRINEBAND" v
     [[ "$output" != *$'\033'* ]]
 }
+
+# The words of a command, the status it ends with, and what it says.
+@test "options stand in any of the usual ways, and each wrong way is named" {
+    visit v
+    "$BRINEBAND" fit v >/dev/null
+    printf '[machine]\nscale_low = 0\nscale_high = 90\n[zone wet]\nwetness = wet\n' >wide.ini
+    cp -r v wide && cp wide.ini wide/beach.ini && "$BRINEBAND" fit wide >/dev/null
+    while IFS='|' read -r words wanted said; do
+        # shellcheck disable=SC2086
+        run "$BRINEBAND" $words
+        [ "$status" -eq "$wanted" ] || { echo "$words: $status, $output"; return 1; }
+        [[ "$output" == *"$said"* ]] || { echo "$words: $output"; return 1; }
+    done <<'CASES'
+fit -- v|0|learned from 3 sweeps
+card v -ocard.svg|0|
+fit v --json=yes|2|--json takes no value
+card v -o|2|--output needs a value
+card v --output|2|--output needs a value
+card v -o --json|2|--output needs a value
+card v -oa.svg --output=b.svg|2|--output was given twice
+fit v -z|2|-z is not known
+fit v --quite-another-thing|2|lists the options
+plan v --start 24:00|2|like 13:20, not '24:00'
+plan v --start 12:60|2|like 13:20, not '12:60'
+plan v --start 12:00x|2|like 13:20, not '12:00x'
+plan v --start noon|2|like 13:20, not 'noon'
+plan v --start 1:-5|2|like 13:20, not '1:-5'
+history v wide|3|their number scales differ
+CASES
+}
