@@ -109,6 +109,8 @@ visit() { # a visit of bare sand only, in the folder $1
     "$BRINEBAND" fit v >/dev/null
     printf '[machine]\nscale_low = 0\nscale_high = 90\n[zone wet]\nwetness = wet\n' >wide.ini
     cp -r v wide && cp wide.ini wide/beach.ini && "$BRINEBAND" fit wide >/dev/null
+    cp -r v low && sed -i 's/scale_low = 0/scale_low = -10/' low/beach.ini
+    "$BRINEBAND" fit low >/dev/null && cp v/profile.json .
     while IFS='|' read -r words wanted said; do
         # shellcheck disable=SC2086
         run "$BRINEBAND" $words
@@ -130,5 +132,18 @@ plan v --start 12:00x|2|like 13:20, not '12:00x'
 plan v --start noon|2|like 13:20, not 'noon'
 plan v --start 1:-5|2|like 13:20, not '1:-5'
 history v wide|3|their number scales differ
+history v low|3|their number scales differ
+judge v -5 --zone wet|2|found '-5', accepted 0 to 80
+judge v -.5 --zone wet|2|found '-.5', accepted a whole number
+judge v -.x --zone wet|2|-.x is not known
+judge v - --zone wet|2|found '-', accepted a whole number
+plan v --count 0x12|2|found '0x12', accepted 1 to 400
+plan v --count=|2|found '', accepted 1 to 400
+plan v --count 1e10|2|found '1e10', accepted 1 to 400
+plan v --count 2.5|2|found '2.5', accepted 1 to 400
+card v -o a|2|found 'a', accepted a file that ends with .pdf, .png or .svg
+merge profile.json -o c.json|0|Pooled 1 visit
+body --material quite-unknown --shape sphere --diameter 20 --frequency 7|2|a metal of 'brineband body --help'
+body --material silvr --shape sphere --diameter 20 --frequency 7|2|did you mean 'silver'?
 CASES
 }
