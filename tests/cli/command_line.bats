@@ -111,6 +111,9 @@ visit() { # a visit of bare sand only, in the folder $1
     cp -r v wide && cp wide.ini wide/beach.ini && "$BRINEBAND" fit wide >/dev/null
     cp -r v low && sed -i 's/scale_low = 0/scale_low = -10/' low/beach.ini
     "$BRINEBAND" fit low >/dev/null && cp v/profile.json .
+    cp -r v step && printf '[machine]\nscale_low = 0\nscale_high = 80\nscale_step = 2\n[zone wet]\n' >step/beach.ini
+    sed -i 's/23 22 24/22 22 24/' step/sweeps.csv && "$BRINEBAND" fit step >/dev/null
+    cp -r v again
     while IFS='|' read -r words wanted said; do
         # shellcheck disable=SC2086
         run "$BRINEBAND" $words
@@ -132,6 +135,8 @@ plan v --start 12:00x|2|like 13:20, not '12:00x'
 plan v --start noon|2|like 13:20, not 'noon'
 plan v --start 1:-5|2|like 13:20, not '1:-5'
 history v wide|3|their number scales differ
+history v step|3|their number scales differ
+history v again|0|
 history v low|3|their number scales differ
 judge v -5 --zone wet|2|found '-5', accepted 0 to 80
 judge v -.5 --zone wet|2|found '-.5', accepted a whole number
