@@ -152,3 +152,11 @@ body --material quite-unknown --shape sphere --diameter 20 --frequency 7|2|a met
 body --material silvr --shape sphere --diameter 20 --frequency 7|2|did you mean 'silver'?
 CASES
 }
+
+@test "what beach.ini gives is not said to be assumed" {
+    visit v
+    printf '[machine]\nscale_low = 0\nscale_high = 80\nfrequency_khz = 10\ncoil_diameter_cm = 28\n[beach]\nswing_height_cm = 5\nwater_salinity = 35\nwater_temperature_c = 12\nsand_porosity = 0.4\n[zone wet]\nwetness = wet\n' >v/beach.ini
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"Assumed, not learned here: the pull of the salt in zone wet."* ]]
+}
