@@ -74,6 +74,17 @@ setup() {
     [ "$(TZ=UTC pdfinfo one.pdf | sed -n 's/^CreationDate: *//p')" = "Sat May  9 00:00:00 2026 UTC" ]
 }
 
+@test "a fixed date that is none is today, and one past every calendar is left out" {
+    before=$(date -u +%Y%m%d)
+    for fixed in "" x 12x; do
+        SOURCE_DATE_EPOCH=$fixed "$BRINEBAND" card v -o dated.pdf >/dev/null
+        made=$(grep -a -o 'CreationDate (D*:*[0-9]\{8\}' dated.pdf | grep -o '[0-9]*$')
+        [ "$made" = "$before" ] || [ "$made" = "$(date -u +%Y%m%d)" ]
+    done
+    SOURCE_DATE_EPOCH=99999999999999999999 "$BRINEBAND" card v -o undated.pdf >/dev/null
+    ! grep -a -q CreationDate undated.pdf
+}
+
 @test "a phone's picture has a phone's shape" {
     "$BRINEBAND" card v -o phone.PNG --phone >/dev/null
     [ "$(od -An -tu1 -j16 -N8 phone.PNG | tr -s ' ')" = " 0 0 4 56 0 0 8 112" ] # 1080 by 2160

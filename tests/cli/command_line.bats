@@ -102,3 +102,61 @@ visit() { # a visit of bare sand only, in the folder $1
     run "$BRINEBAND" v
     [[ "$output" != *$'\033'* ]]
 }
+
+# The words of a command, the status it ends with, and what it says.
+@test "options stand in any of the usual ways, and each wrong way is named" {
+    visit v
+    "$BRINEBAND" fit v >/dev/null
+    printf '[machine]\nscale_low = 0\nscale_high = 90\n[zone wet]\nwetness = wet\n' >wide.ini
+    cp -r v wide && cp wide.ini wide/beach.ini && "$BRINEBAND" fit wide >/dev/null
+    cp -r v low && sed -i 's/scale_low = 0/scale_low = -10/' low/beach.ini
+    "$BRINEBAND" fit low >/dev/null && cp v/profile.json .
+    cp -r v step && printf '[machine]\nscale_low = 0\nscale_high = 80\nscale_step = 2\n[zone wet]\n' >step/beach.ini
+    sed -i 's/23 22 24/22 22 24/' step/sweeps.csv && "$BRINEBAND" fit step >/dev/null
+    cp -r v again
+    while IFS='|' read -r words wanted said; do
+        # shellcheck disable=SC2086
+        run "$BRINEBAND" $words
+        [ "$status" -eq "$wanted" ] || { echo "$words: $status, $output"; return 1; }
+        [[ "$output" == *"$said"* ]] || { echo "$words: $output"; return 1; }
+    done <<'CASES'
+fit -- v|0|learned from 3 sweeps
+card v -ocard.svg|0|
+fit v --json=yes|2|--json takes no value
+card v -o|2|--output needs a value
+card v --output|2|--output needs a value
+card v -o --json|2|--output needs a value
+card v -oa.svg --output=b.svg|2|--output was given twice
+fit v -z|2|-z is not known
+fit v --quite-another-thing|2|lists the options
+plan v --start 24:00|2|like 13:20, not '24:00'
+plan v --start 12:60|2|like 13:20, not '12:60'
+plan v --start 12:00x|2|like 13:20, not '12:00x'
+plan v --start noon|2|like 13:20, not 'noon'
+plan v --start 1:-5|2|like 13:20, not '1:-5'
+history v wide|3|their number scales differ
+history v step|3|their number scales differ
+history v again|0|
+history v low|3|their number scales differ
+judge v -5 --zone wet|2|found '-5', accepted 0 to 80
+judge v -.5 --zone wet|2|found '-.5', accepted a whole number
+judge v -.x --zone wet|2|-.x is not known
+judge v - --zone wet|2|found '-', accepted a whole number
+plan v --count 0x12|2|found '0x12', accepted 1 to 400
+plan v --count=|2|found '', accepted 1 to 400
+plan v --count 1e10|2|found '1e10', accepted 1 to 400
+plan v --count 2.5|2|found '2.5', accepted 1 to 400
+card v -o a|2|found 'a', accepted a file that ends with .pdf, .png or .svg
+merge profile.json -o c.json|0|Pooled 1 visit
+body --material quite-unknown --shape sphere --diameter 20 --frequency 7|2|a metal of 'brineband body --help'
+body --material silvr --shape sphere --diameter 20 --frequency 7|2|did you mean 'silver'?
+CASES
+}
+
+@test "what beach.ini gives is not said to be assumed" {
+    visit v
+    printf '[machine]\nscale_low = 0\nscale_high = 80\nfrequency_khz = 10\ncoil_diameter_cm = 28\n[beach]\nswing_height_cm = 5\nwater_salinity = 35\nwater_temperature_c = 12\nsand_porosity = 0.4\n[zone wet]\nwetness = wet\n' >v/beach.ini
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 0 ]
+    [[ "$output" == *"Assumed, not learned here: the pull of the salt in zone wet."* ]]
+}

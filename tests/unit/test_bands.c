@@ -422,7 +422,15 @@ START_TEST(what_is_no_problem_is_refused)
     p = small_problem(five_numbers, NULL);
     p.at_most = BB_BANDS_MAX + 1;
     ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
+    p.at_most = -1;
+    ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
     p.at_most = 1;
+    p.patience = -1;
+    ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
+    p.patience = 0;
+    p.max_loss = -0.1;
+    ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
+    p.max_loss = 0.05;
     p.quiet = 1.5;
     ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
     p.quiet = NAN;
@@ -430,7 +438,15 @@ START_TEST(what_is_no_problem_is_refused)
     p.quiet = 0.9;
     p.numbers = 0;
     ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
+    p.numbers = BB_NUMBERS_MAX + 1;
+    ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
     p.numbers = 5;
+    p.sand = NULL;
+    ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
+    p.sand = five_numbers;
+    p.losses = 1;
+    ck_assert_int_eq(bb_bands_choose(&p, &choice), BB_RANGE);
+    p.losses = 0;
     ck_assert_int_eq(bb_bands_of_numbers(&p, -1, &choice), BB_RANGE);
     ck_assert_int_eq(choice.count, 7);
 }
@@ -445,7 +461,11 @@ START_TEST(bands_that_touch_or_stray_are_not_scored)
                                  .band = {{bad[i][0], bad[i][1]}, {bad[i][2], bad[i][3]}}};
         ck_assert_int_eq(bb_bands_score(&p, &choice), BB_RANGE);
     }
-    bb_band_choice choice = {.count = 2, .band = {{0, 1}, {3, 4}}};
+    bb_band_choice choice = {.count = -1};
+    ck_assert_int_eq(bb_bands_score(&p, &choice), BB_RANGE);
+    choice.count = BB_BANDS_MAX + 1;
+    ck_assert_int_eq(bb_bands_score(&p, &choice), BB_RANGE);
+    choice = (bb_band_choice){.count = 2, .band = {{0, 1}, {3, 4}}};
     ck_assert_int_eq(bb_bands_score(&p, &choice), BB_OK);
     ck_assert_int_eq(choice.numbers, 4);
     ck_assert_double_eq_tol(choice.worst_silence, 0.6, 1e-12);
