@@ -700,7 +700,7 @@ BB_API bb_status bb_bands_choose(const bb_band_problem *problem, bb_band_choice 
 
 /* For when no set is within both limits. Gold first: among the sets within max_loss, the fewest
  * numbers whose worst silence is within 0.01 of the best there is (the empty set is always one).
- * Quiet first: among the sets that reach quiet, the fewest numbers whose worst loss is within 0.01
+ * Quiet first: among the sets that reach quiet, the fewest numbers whose worst loss is within 0.001
  * of the smallest: to the last bit of loss it would leave out a number of the sand, and reject
  * others for it. Ties and statuses as above; after BB_NOT_CONVERGED the best silence or loss may be
  * missed too. */

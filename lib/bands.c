@@ -11,7 +11,7 @@ static const double WHOLE = 1e15;
 static const int64_t SLACK = 1000;     /* 1e-12 */
 static const int64_t TIE = 1000000;    /* 1e-9 */
 static const int64_t SETTLED = 100000; /* 1e-10: no smaller gain in silence or loss is sought */
-static const double NEAR_BEST = 0.01;
+static const double NEAR_BEST = 0.01, NEAR_LEAST = 0.001;
 static const double SUM_MAX = 1.0 + 1e-9;
 
 enum { LISTED = 4 };
@@ -390,7 +390,7 @@ bb_status bb_bands_quiet_first(const bb_band_problem *problem, bb_band_choice *c
     set_bounds(&f, &within);
     if (!bb_band_within(&f.rows, &kept)) /* even the whole scale */
         return finish(&f, BB_TOO_LITTLE, &best, choice);
-    status = near_best(&f, &f.losses, &within, NEAR_BEST, &kept, &proved, &best);
+    status = near_best(&f, &f.losses, &within, NEAR_LEAST, &kept, &proved, &best);
     f.least_loss = fmax(proved, 0.0);
     return finish(&f, status, &best, choice);
 }

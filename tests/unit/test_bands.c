@@ -176,7 +176,7 @@ static void check_case(const random_case *c, int at)
     ck_assert(best_of(&l, silence - 0.01, max_loss, &wanted));
     ck_assert_int_eq(bb_bands_gold_first(&c->problem, &got), BB_OK);
     check_same(&wanted, &got, at);
-    possible = best_of(&l, quiet, loss + 0.01, &wanted);
+    possible = best_of(&l, quiet, loss + 0.001, &wanted);
     ck_assert_int_eq(bb_bands_quiet_first(&c->problem, &got), possible ? BB_OK : BB_TOO_LITTLE);
     if (possible)
         check_same(&wanted, &got, at);
@@ -475,7 +475,7 @@ END_TEST
 
 /* ---------------------------------------------------------------- a search that is stopped */
 
-static const double near_least = 0.01; /* how near quiet first comes to the least loss */
+static const double near_least = 0.001; /* how near quiet first comes to the least loss */
 
 static int stopped_choice(bb_band_problem p, double patience)
 {
