@@ -179,7 +179,7 @@ static bb_status go_back(bb_fitting *fit)
 }
 
 /* Starts until one agrees with the optimum. *elsewhere when one contradicts it, which then is the
- * place to settle from; *contested when others agree all the same. */
+ * place to settle from; *contested when it only rivals it and others agree. */
 static bb_status prove(bb_fitting *fit, double sum_of_squares, bool *elsewhere, bool *contested,
                        bb_error *error)
 {
@@ -194,7 +194,7 @@ static bb_status prove(bb_fitting *fit, double sum_of_squares, bool *elsewhere, 
                             fit->evidence.restart_distance);
     const bool rivalled = found.excess < RIVAL_EXCESS && found.distance > RIVAL_DISTANCE;
     *elsewhere = found.lower || rivalled;
-    *contested = *elsewhere && found.agrees;
+    *contested = rivalled && found.agrees && !found.lower;
     if (*contested) {
         fit->kept.evidence = fit->evidence;
         fit->kept.log = log_posterior(fit);
