@@ -140,7 +140,7 @@ static const char *zone_name(const struct card *card, int zone)
 static char *doubt_words(const struct card *card)
 {
     char high[SHARE_BYTES];
-    const size_t t = most_doubtful(card->reject);
+    const size_t t = card->reject->doubted;
     const bb_reject_target *target = &card->reject->targets[t];
     return need_text("Not proved for gold: %s in %s sand may lose up to %s. Sweep it more there.",
                      target->target.name, zone_name(card, target->zone),

@@ -54,16 +54,6 @@ const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_sco
     return worst;
 }
 
-size_t most_doubtful(const bb_reject *reject)
-{
-    size_t most = 0;
-    for (size_t t = 0; t < reject->target_count; t++)
-        if (reject->targets[t].binds && reject->over_limit[t] > 0 &&
-            !(reject->over_limit[t] <= reject->over_limit[most]))
-            most = t;
-    return most;
-}
-
 /* "wet sand falls silent 97 % of the time, damp sand always"; the caller frees it. */
 static char *silence_words(const bb_profile *profile, const bb_reject *reject,
                            const bb_reject_score *score)
@@ -203,7 +193,7 @@ static const char *const proofs[] = {
 static void say_doubt(const bb_profile *profile, const bb_reject *reject)
 {
     char high[16], chance[16], limit[16];
-    const size_t t = most_doubtful(reject);
+    const size_t t = reject->doubted;
     say("Not proved because %s in %s sand may lose as much as %s: the chance that it loses over %s is "
         "%s. Lay it there at two depths and sweep it 4 times at each.",
         reject->targets[t].target.name, profile->zones[reject->targets[t].zone].name,

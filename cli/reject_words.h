@@ -30,7 +30,4 @@ const char *verdict_name(bb_verdict verdict);
 const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_score *score,
                                     double *lost);
 
-/* The row that binds whose loss is likeliest to exceed the limit. */
-size_t most_doubtful(const bb_reject *reject);
-
 #endif

@@ -837,6 +837,7 @@ typedef struct {
     /* What the chosen bands may cost for all that the doubt of the fit allows, one a target row of the
      * kit, NAN elsewhere: 19 of 20 losses lie below lost_high; over_limit: chance of more than max_loss. */
     double *lost_high, *over_limit;
+    size_t doubted; /* with BB_PROOF_DOUBTFUL the row of those that bind with the largest over_limit */
     bb_reject_score quiet_first; /* only with BB_VERDICT_SHORT */
     bb_reject_score own;         /* only when asked for */
     /* Silence against loss, rising silence: the fewest numbers for silences in turn whatever they

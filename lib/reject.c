@@ -475,6 +475,7 @@ static bb_status set_doubt(const bb_predictor *predictor, bb_reject *reject)
     const size_t rows = reject->target_count;
     reject->lost_high = calloc(rows + 1, sizeof *reject->lost_high);
     reject->over_limit = calloc(rows + 1, sizeof *reject->over_limit);
+    double most = 0;
     bb_status status = reject->lost_high && reject->over_limit ? BB_OK : BB_MEMORY;
     for (size_t t = 0; t < rows && status == BB_OK; t++) {
         const bb_reject_target *target = &reject->targets[t];
@@ -484,10 +485,14 @@ static bb_status set_doubt(const bb_predictor *predictor, bb_reject *reject)
                                       DEPTH_STEP_M, reject->max_loss, &doubt);
         reject->lost_high[t] = doubt.high;
         reject->over_limit[t] = doubt.over;
-        if (target->binds && doubt.over > DOUBTFUL && reject->verdict == BB_VERDICT_OK) {
-            reject->verdict = BB_VERDICT_UNPROVED;
-            reject->proof = BB_PROOF_DOUBTFUL;
+        if (target->binds && doubt.over > most) {
+            most = doubt.over;
+            reject->doubted = t;
         }
+    }
+    if (status == BB_OK && most > DOUBTFUL && reject->verdict == BB_VERDICT_OK) {
+        reject->verdict = BB_VERDICT_UNPROVED;
+        reject->proof = BB_PROOF_DOUBTFUL;
     }
     return status;
 }

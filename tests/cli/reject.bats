@@ -287,4 +287,9 @@ END
     run "$BRINEBAND" card doubtful -o card.svg
     [[ "$(tr '\n' ' ' <<<"$output")" == *"Not proved for gold: stud in wet sand may lose up to 14 %."* ]]
     "$BRINEBAND" reject doubtful --max-loss 0.2 --json | jq -e '.verdict == "ok"'
+    sed -i '/^foil/d' doubtful/kit.csv
+    sed -i '/^target,/a foil,disc,aluminium,18,0.03,,0,no,foil' doubtful/kit.csv
+    "$BRINEBAND" fit doubtful >said
+    run "$BRINEBAND" reject doubtful
+    [[ "$(tr '\n' ' ' <<<"$output")" == *"Not proved because stud in wet sand may lose"* ]]
 }
