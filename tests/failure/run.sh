@@ -30,7 +30,6 @@ cp -r tests/data/base "$visit"
 "$brineband" fit "$visit" >"$work/out" || exit 1
 cp "$visit/profile.json" "$work/new.json"
 cp -r "$visit" "$work/again"
-{ cat "$visit/sweeps.csv"; echo wet,sand,,12 13 14 12,,,,,,; } >"$work/fresh.csv"
 cp -r "$visit" "$work/day2" && echo air,band,5,41,,,,,, >>"$work/day2/sweeps.csv"
 cp -r tests/data/undecided "$work/undecided"
 "$brineband" fit "$work/day2" >"$work/out" || exit 1
