@@ -85,4 +85,7 @@ double bb_row_residual(const bb_machine *machine, const bb_cells *cells, const b
  * open at the ends of the scale. */
 double bb_number_chance(const bb_machine *machine, int number, double mean, double sd);
 
+/* The same of all numbers from low to high. */
+double bb_band_chance(const bb_machine *machine, int low, int high, double mean, double sd);
+
 #endif

@@ -4,7 +4,8 @@
 #include "loss_doubt.h"
 
 #include <math.h>
-#include <string.h>
+
+#include "cells.h"
 
 #define REACH 3.5  /* standard deviations of the shared error */
 #define LEVEL 0.95 /* of the losses lie below the high one */
@@ -16,28 +17,18 @@ static double step_at(int i)
     return REACH * (2.0 * i / (STEPS - 1) - 1);
 }
 
-/* Chance of a normal number above an edge. */
-static double beyond(double edge, double mean, double sd)
-{
-    return 0.5 * erfc((edge - mean) / (sd * M_SQRT2));
-}
-
 /* Adds the chance of a number within the bands at each value of the shared error. */
 static void add_depth(const bb_machine *machine, const bb_outlook *outlook, const bb_bands *bands,
                       double loss[STEPS])
 {
-    const double half = 0.5 * machine->scale_step;
     for (int n = 0; n < outlook->count; n++) {
         const bb_outlook_node *node = &outlook->node[n];
         const double sd = sqrt(node->own + node->rest);
         for (int i = 0; i < STEPS; i++) {
             const double mean = node->number + node->common * step_at(i);
-            for (int b = 0; b < bands->count; b++) {
-                const int low = bands->band[b].low, high = bands->band[b].high;
-                const double from = low <= machine->scale_low ? 1 : beyond(low - half, mean, sd);
-                const double past = high >= machine->scale_high ? 0 : beyond(high + half, mean, sd);
-                loss[i] += node->weight * (from - past);
-            }
+            for (int b = 0; b < bands->count; b++)
+                loss[i] += node->weight * bb_band_chance(machine, bands->band[b].low,
+                                                         bands->band[b].high, mean, sd);
         }
     }
 }

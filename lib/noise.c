@@ -54,13 +54,13 @@ static const struct {
 #define SQRT_HALF 0.70710678118654752440
 #define SQRT_2PI 2.50662827463100050242
 
-/* Distance of the edges of a number's interval in standard deviations, infinite at the ends. */
-static void edges(const bb_machine *machine, int number, double mean, double sd, double *below,
-                  double *above)
+/* Distance of the edges of the numbers from low to high in standard deviations, infinite at the ends. */
+static void edges(const bb_machine *machine, int low, int high, double mean, double sd,
+                  double *below, double *above)
 {
     const double half = 0.5 * machine->scale_step;
-    *below = number <= machine->scale_low ? -INFINITY : (number - half - mean) / sd;
-    *above = number >= machine->scale_high ? INFINITY : (number + half - mean) / sd;
+    *below = low <= machine->scale_low ? -INFINITY : (low - half - mean) / sd;
+    *above = high >= machine->scale_high ? INFINITY : (high + half - mean) / sd;
 }
 
 /* Probability between two edges, taken from the nearer tail so that it keeps its digits. */
@@ -70,11 +70,16 @@ static double between(double below, double above)
                      : 0.5 * (erfc(-above * SQRT_HALF) - erfc(-below * SQRT_HALF));
 }
 
-double bb_number_chance(const bb_machine *machine, int number, double mean, double sd)
+double bb_band_chance(const bb_machine *machine, int low, int high, double mean, double sd)
 {
     double below, above;
-    edges(machine, number, mean, sd, &below, &above);
+    edges(machine, low, high, mean, sd, &below, &above);
     return between(below, above);
+}
+
+double bb_number_chance(const bb_machine *machine, int number, double mean, double sd)
+{
+    return bb_band_chance(machine, number, number, mean, sd);
 }
 
 static double density(double z)
@@ -207,7 +212,7 @@ static double reading_score(const bb_machine *machine, const noisy_nodes *nodes,
     for (int i = 0; i < nodes->count; i++) {
         const double weight = nodes->at[i].weight, sd = nodes->at[i].sd;
         double below, above;
-        edges(machine, number, nodes->at[i].number, sd, &below, &above);
+        edges(machine, number, number, nodes->at[i].number, sd, &below, &above);
         if (below > FAR_SD || above < -FAR_SD)
             continue;
         const double within = between(below, above);
