@@ -257,16 +257,17 @@ static bb_status find_optimum(bb_fitting *fit, bb_error *error)
         if (status != BB_OK)
             return bb_error_say(error, status, "the fit did not settle in %d rounds: " SWEEP_AGAIN,
                                 BB_FIT_ROUNDS);
-        if (contested && log_posterior(fit) <= fit->kept.log) {
+        const bool was_contested = contested;
+        contested = false;
+        if (was_contested && log_posterior(fit) <= fit->kept.log) {
             status = go_back(fit);
-            contested = elsewhere = false;
+            elsewhere = false;
         } else {
             status = finish(fit, &sum_of_squares, error);
             if (status != BB_OK)
                 return status;
             elsewhere = optimum == 0 || !is_back(fit);
             keep(fit);
-            contested = false;
             if (elsewhere)
                 status = prove(fit, sum_of_squares, &elsewhere, &contested, error);
         }
