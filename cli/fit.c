@@ -140,23 +140,28 @@ static void say_suspects(const summary *of)
         say("%zu more like it: --verbose lists them.", of->suspect_count - SUSPECTS_SHOWN);
 }
 
+/* A cell of the next row that was left out, NULL after the last; begin with NULL. */
+static const bb_cell *next_left_out(const summary *of, const bb_cell *cell)
+{
+    const bb_cell *cells = of->visit->cells, *end = cells + of->visit->cell_count;
+    const long line = cell == NULL ? 0 : cell->line;
+    cell = cell == NULL ? cells : cell + 1;
+    while (cell < end && (!of->left_out[cell - cells] || cell->line == line))
+        cell++;
+    return cell < end ? cell : NULL;
+}
+
 /* The rows left out: "23 (stud), 24 (stud) and 3 more". */
 static void say_left_out(const summary *of)
 {
     char rows[ROWS_SHOWN * (BB_NAME_BYTES + 32)] = "";
     size_t length = 0;
     int count = 0;
-    long last = 0;
-    for (size_t i = 0; i < of->visit->cell_count; i++) {
-        const bb_cell *cell = &of->visit->cells[i];
-        if (!of->left_out[i] || cell->line == last)
-            continue;
-        last = cell->line;
+    for (const bb_cell *row = NULL; (row = next_left_out(of, row)) != NULL;)
         if (++count <= ROWS_SHOWN)
             length += (size_t)snprintf(rows + length, sizeof rows - length, "%s%ld (%s)",
-                                       count == 1 ? "" : ", ", cell->line,
-                                       target_name(of->visit, cell->target));
-    }
+                                       count == 1 ? "" : ", ", row->line,
+                                       target_name(of->visit, row->target));
     if (count > ROWS_SHOWN)
         (void)snprintf(rows + length, sizeof rows - length, " and %d more", count - ROWS_SHOWN);
     if (count > 0)
@@ -404,10 +409,8 @@ static json_t *suspects_json(const summary *of)
 static json_t *left_out_json(const summary *of)
 {
     json_t *rows = json_array();
-    long last = 0;
-    for (size_t i = 0; i < of->visit->cell_count; i++)
-        if (of->left_out[i] && of->visit->cells[i].line != last)
-            json_add(rows, json_integer(last = of->visit->cells[i].line));
+    for (const bb_cell *row = NULL; (row = next_left_out(of, row)) != NULL;)
+        json_add(rows, json_integer(row->line));
     return rows;
 }
 
@@ -417,7 +420,8 @@ static json_t *summary_json(const summary *of)
     return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
                      json_count(of->visit->sweep_count), "zones", sand_json(of), "targets",
                      targets_json(of), "assumed", assumed_json(of->profile), "suspects",
-                     suspects_json(of), "left_out", left_out_json(of), "parameters", parameters_json(of->profile), "evidence",
+                     suspects_json(of), "left_out", left_out_json(of), "parameters",
+                     parameters_json(of->profile), "evidence",
                      evidence_json(&of->profile->evidence), "next",
                      next.ready ? "choose bands: brineband reject" : next.text);
 }
