@@ -26,7 +26,7 @@ static const bb_column columns[COLUMNS] = {
 
 typedef struct {
     const bb_profile *profile;
-    bb_candidates candidates;
+    bb_candidates candidates; /* none before the first find */
     bb_error *error;
     bb_digs read;
     size_t room, spot_room;
@@ -95,9 +95,11 @@ static bb_status read_found(reader *of, const bb_table *table, bb_dig *dig)
     static const char *const empty[] = {"nothing", "sand", BB_GROUP_SAND};
     const bb_candidates *known = &of->candidates;
     const char *word = bb_table_text(table, FOUND);
-    size_t group = bb_candidate_group_find(known, word);
     if (*word == '\0')
         return BB_OK;
+    if (known->at == NULL && bb_candidates_new(of->profile, false, &of->candidates) != BB_OK)
+        return bb_out_of_memory(of->error);
+    size_t group = bb_candidate_group_find(known, word);
     for (size_t i = 0; i < sizeof empty / sizeof *empty; i++)
         if (bb_same_word(word, empty[i]))
             group = known->group_count - 1;
@@ -229,9 +231,7 @@ static bb_status begin(reader *of, const bb_digs *digs)
                          digs->spot_count};
     of->room = digs->count + 1;
     of->spot_room = digs->spot_count + 1;
-    return of->read.digs != NULL && of->read.spots != NULL
-               ? bb_candidates_new(of->profile, false, &of->candidates)
-               : BB_MEMORY;
+    return of->read.digs != NULL && of->read.spots != NULL ? BB_OK : BB_MEMORY;
 }
 
 bb_status bb_digs_read(const char *text, size_t length, const char *path,
