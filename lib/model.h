@@ -119,7 +119,7 @@ typedef struct {
     bb_answer *answer; /* one a target */
 } bb_state;
 
-/* answers: room for target_count. */
+/* answers: room for target_count. BB_RANGE where the scale's high end is not above its low end. */
 bb_status bb_state_set(bb_state *state, const bb_model *model, const double *theta,
                        const bb_noise_level *noise, bb_answer *answers);
 

@@ -98,6 +98,8 @@ bb_status bb_state_set(bb_state *state, const bb_model *model, const double *the
                        const bb_noise_level *noise, bb_answer *answers)
 {
     const bb_layout *at = &model->layout;
+    if (!(theta[1] > theta[0])) /* ends of the scale */
+        return BB_RANGE;
     state->model = model;
     state->theta = theta;
     state->noise = *noise;

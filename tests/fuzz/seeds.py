@@ -50,7 +50,9 @@ for line in (data / "invalid_profiles" / "cases.tsv").read_text().split("\n"):
         text = field[2] if field[1] == "*" else sample.replace(field[1], field[2], 1)
         keep("profile", field[0].replace("/", " "), text.encode())
 
-# Visits: bytes to draw one from.
+# Visits: bytes to draw one from, and those that once broke something.
+for path in sorted(pathlib.Path("tests/fuzz/found").glob("fit-*")):
+    keep("fit", path.name, path.read_bytes())
 dice = random.Random(1)
 for i in range(12):
     keep("fit", str(i), dice.randbytes(dice.randint(30, 900)))

@@ -152,6 +152,22 @@ START_TEST(a_fading_target_goes_over_into_the_bare_sand)
 }
 END_TEST
 
+START_TEST(a_scale_whose_ends_cross_is_no_scale)
+{
+    setting of;
+    set_up(&of, VISIT_FULL, 1);
+    const double low = of.theta[0];
+    const double above[] = {1e-9, 0, -1e-9, -20, NAN};
+    for (size_t i = 0; i < sizeof above / sizeof *above; i++) {
+        of.theta[1] = low + above[i];
+        ck_assert_int_eq(
+            bb_state_set(&of.state, of.model, of.theta, &of.level, of.answers),
+            above[i] > 0 ? BB_OK : BB_RANGE);
+    }
+    tear_down(&of);
+}
+END_TEST
+
 Suite *suite_model(void);
 Suite *suite_model(void)
 {
@@ -160,6 +176,7 @@ Suite *suite_model(void)
     tcase_add_test(tests, the_curve_rises_for_any_parameters);
     tcase_add_loop_test(tests, the_gradient_is_that_of_the_expectation, 0, 3);
     tcase_add_test(tests, a_fading_target_goes_over_into_the_bare_sand);
+    tcase_add_test(tests, a_scale_whose_ends_cross_is_no_scale);
     suite_add_tcase(suite, tests);
     return suite;
 }
