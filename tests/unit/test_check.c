@@ -33,6 +33,14 @@ START_TEST(limits_agree_with_published_ones)
                 bb_binomial_upper(99, 4922, 5e-5), absolute(1e-12));
     check_close("upper limit of a share, far tail", "SciPy 1.10.1 beta.isf", 0.02092661419840887,
                 bb_binomial_upper(75, 5462, 5e-5), absolute(1e-12));
+    check_close("upper limit of 0 in ten million", "1 - 0.05^(1/n)", -expm1(log(0.05) / 1e7),
+                bb_binomial_upper(0, 1e7, 0.05), relative(1e-9));
+    check_close("lower limit, all but one of ten million", "R 4.2.2 qbeta", 0.99999952561363692,
+                bb_binomial_lower(9999999, 1e7, 0.05), relative(1e-9));
+    check_close("upper limit of a million", "R 4.2.2 qbeta", 0.99905141622140636,
+                bb_binomial_upper(999000, 1e6, 0.05), relative(1e-9));
+    check_close("upper limit, where GSL's search has no end", "R 4.2.2 qbeta", 0.44377517738867889,
+                bb_binomial_upper(2777545.0037656599, 6263511, 0.05), relative(1e-9));
 }
 END_TEST
 
