@@ -2,7 +2,8 @@
  * probability of every whole number read.
  *
  * A quasi-Newton climb whose first curvature is that of the scores (Berndt, Hall, Hall and Hausman
- * 1974): the sum of squared score of the sweeps plus that of the priors. */
+ * 1974): the sum of squared score of the sweeps plus that of the priors. The next climb goes on with
+ * the curvature that the last one learned. */
 #include "noise.h"
 
 #include "constants.h"
@@ -49,7 +50,11 @@ static const struct {
 };
 
 #define LONGEST_STEP 1.0
+#define REL 1e-2
+#define FAR 1.0
 #define DECREMENT 1e-6 /* twice what the log posterior has still to gain */
+#define ENOUGH 1e-2    /* of what it had to gain at first: parameters move before the next climb */
+#define FAR 1.0        /* with more to gain, curvature learned before says little */
 #define FAR_SD 9.0 /* a node so far from a number gives it nothing */
 #define SQRT_HALF 0.70710678118654752440
 #define SQRT_2PI 2.50662827463100050242
@@ -447,31 +452,44 @@ static double climb(bb_state *state, const bb_cells *cells, bb_curvature *curvat
     return 0;
 }
 
+/* The way up that the curvature shows, and what there is to gain on it, twice. */
+static double ascent(double inverse[TERMS_MAX][TERMS_MAX], const double *gradient,
+                     double *direction, size_t terms)
+{
+    for (size_t t = 0; t < terms; t++)
+        direction[t] = along(inverse[t], gradient, terms);
+    return along(direction, gradient, terms);
+}
+
 bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
-                          bb_noise *noise, double *change)
+                          bb_noise *noise, bb_noise_bend *bend, double *change)
 {
     const size_t terms = 2 + state->model->zone_count;
     bb_noise start = *noise;
-    double inverse[TERMS_MAX][TERMS_MAX] = {{0}}, spread[TERMS_MAX][TERMS_MAX] = {{0}};
+    double direction[TERMS_MAX], spread[TERMS_MAX][TERMS_MAX] = {{0}};
     foothold at = {0};
     look(state, cells, curvature, noise, &at);
-    if (!isfinite(at.value) || !invert(at.information, terms, inverse))
+    if (!isfinite(at.value))
         return BB_NOT_CONVERGED;
-    for (int step = 0; step < STEPS_MAX; step++) {
-        double direction[TERMS_MAX], before[TERMS_MAX];
-        memcpy(before, at.gradient, sizeof before);
-        for (size_t t = 0; t < terms; t++)
-            direction[t] = along(inverse[t], at.gradient, terms);
-        if (along(direction, at.gradient, terms) < DECREMENT)
-            break;
+    double gain = bend->known ? ascent(bend->inverse, at.gradient, direction, terms) : INFINITY;
+    if (gain > FAR) {
+        bend->known = invert(at.information, terms, bend->inverse);
+        if (!bend->known)
+            return BB_NOT_CONVERGED;
+        gain = ascent(bend->inverse, at.gradient, direction, terms);
+    }
+    const double enough = fmax(DECREMENT, ENOUGH * gain);
+    for (int step = 0; step < STEPS_MAX && bend->known && gain >= enough; step++) {
+        double fell[TERMS_MAX];
+        memcpy(fell, at.gradient, sizeof fell);
         const double taken = climb(state, cells, curvature, direction, noise, &at);
-        if (taken == 0)
-            break;
         for (size_t t = 0; t < terms; t++) {
             direction[t] *= taken;
-            before[t] -= at.gradient[t];
+            fell[t] -= at.gradient[t];
         }
-        update(inverse, direction, before, terms);
+        update(bend->inverse, direction, fell, terms);
+        gain = ascent(bend->inverse, at.gradient, direction, terms);
+        bend->known = taken > 0;
     }
     *change = 0;
     const bool known = invert(at.information, terms, spread);

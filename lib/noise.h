@@ -24,8 +24,15 @@ double bb_noise_log_posterior(bb_state *state, const bb_cells *cells, bb_curvatu
 double bb_noise_reading_log(const bb_state *state, const bb_signal *signal, int number,
                             bool all_nodes, double score[3]);
 
-/* Climb to its maximum. change: how far that was, in standard errors. Fills in standard errors. */
+/* The inverse of its curvature as climbs have learned it; not known before the first. */
+typedef struct {
+    double inverse[BB_NOISE_TERMS_MAX][BB_NOISE_TERMS_MAX];
+    bool known;
+} bb_noise_bend;
+
+/* Climb towards its maximum, all but a hundredth of what there was to gain. change: how far that was,
+ * in standard errors. Fills in standard errors. */
 bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
-                          bb_noise *noise, double *change);
+                          bb_noise *noise, bb_noise_bend *bend, double *change);
 
 #endif

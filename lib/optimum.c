@@ -212,10 +212,11 @@ static bb_status confirm(bb_fitting *fit, bool *elsewhere)
     bb_state state;
     bb_least_squares_evidence evidence;
     bb_noise noise = fit->noise;
+    bb_noise_bend bend = {.known = false};
     double change = 0, widest = 1, sum_of_squares;
     bb_status status = bb_fit_stand(fit, &state);
     if (status == BB_OK)
-        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &noise, &change);
+        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &noise, &bend, &change);
     memcpy(fit->other, fit->theta, p * sizeof *fit->theta);
     if (status == BB_OK)
         status =

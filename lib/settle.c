@@ -77,7 +77,8 @@ static bb_status set_covariance(bb_fitting *fit)
 /* One turn: parameters with the weights of this point, then noise with the parameters held. moved:
  * how far that led, in standard errors; blocked: whether the way down was cut short before it led
  * anywhere. */
-static bb_status turn(bb_fitting *fit, int iterations, double *moved, bool *blocked)
+static bb_status turn(bb_fitting *fit, int iterations, bb_noise_bend *bend, double *moved,
+                      bool *blocked)
 {
     bb_state state;
     double change = 0, sum_of_squares;
@@ -97,7 +98,8 @@ static bb_status turn(bb_fitting *fit, int iterations, double *moved, bool *bloc
     if (status == BB_OK)
         status = set_covariance(fit);
     if (status == BB_OK)
-        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &fit->noise, &change);
+        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &fit->noise, bend,
+                                 &change);
     fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
     *moved = fmax(change, bb_fit_distance(fit, fit->other));
     return status;
@@ -154,6 +156,7 @@ static bool is_home(bb_fitting *fit)
 bb_status bb_fit_settle(bb_fitting *fit, bool homeward)
 {
     bb_anderson history;
+    bb_noise_bend bend = {.known = false};
     double *point = calloc(3 * bb_fit_point_count(fit), sizeof *point);
     bb_status status =
         point == NULL ? BB_MEMORY : bb_anderson_new(&history, bb_fit_point_count(fit));
@@ -167,7 +170,7 @@ bb_status bb_fit_settle(bb_fitting *fit, bool homeward)
         point_get(fit, point);
         before = moved;
         const bool whole = round == 1 || round > SWINGING_ROUNDS || blocked;
-        status = turn(fit, whole ? BB_FIT_ITERATIONS : ROUND_ITERATIONS, &moved, &blocked);
+        status = turn(fit, whole ? BB_FIT_ITERATIONS : ROUND_ITERATIONS, &bend, &moved, &blocked);
         blocked = blocked && !whole;
         if (round >= SWINGING_ROUNDS)
             bb_cells_note_trust(&fit->cells, round == SWINGING_ROUNDS);

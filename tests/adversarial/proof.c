@@ -258,12 +258,13 @@ static bb_status ask_noise(problem *p, const bb_profile *profile, proof *found)
     bb_state state;
     const bb_noise *told = &profile->noise;
     bb_noise noise = *told;
+    bb_noise_bend bend = {.known = false};
     double change;
     bb_status status = bb_state_set(&state, p->model, p->theta, &p->level, p->answers);
     if (status == BB_OK)
         status = bb_cells_ready(&p->cells, &state);
     if (status == BB_OK)
-        status = bb_noise_settle(&state, &p->cells, &p->curvature, &noise, &change);
+        status = bb_noise_settle(&state, &p->cells, &p->curvature, &noise, &bend, &change);
     found->noise = fmax(moved_by(&told->reading, &noise.reading),
                         moved_by(&told->wander, &noise.wander));
     for (size_t z = 0; z < profile->zone_count; z++)
