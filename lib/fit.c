@@ -164,8 +164,10 @@ bb_status bb_fit_leaving_out(const bb_visit *visit, const bb_profile *prior, boo
         more = status == BB_NOT_CONVERGED ? leave_out(visit, undecided, left_out, &less) : 0;
         sweeps += more;
     }
-    if (status == BB_OK)
+    if (made != NULL) {
+        made->left_out = sweeps;
         status = bb_digest(visit, made->digest);
+    }
     free(undecided);
     free(less.cells);
     if (status != BB_OK) {
@@ -173,7 +175,6 @@ bb_status bb_fit_leaving_out(const bb_visit *visit, const bb_profile *prior, boo
         return bb_error_say(error, status, "%s",
                             *last.accepted != '\0' ? last.accepted : bb_status_text(status));
     }
-    made->left_out = sweeps;
     *profile = made;
     return BB_OK;
 }

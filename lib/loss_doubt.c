@@ -65,10 +65,10 @@ bb_status bb_loss_doubt_of(const bb_predictor *predictor, const bb_reject_target
         status = bb_outlook_place(predictor, target->index, target->zone, d * step_m, NAN, &point);
         if (status == BB_OK)
             status = bb_outlook_at(predictor, &point, &pieces.at[0].subject, &outlook);
-        if (status != BB_OK || outlook.masked)
-            continue;
-        heard++;
-        add_depth(machine, &outlook, bands, loss);
+        if (status == BB_OK && !outlook.masked) {
+            heard++;
+            add_depth(machine, &outlook, bands, loss);
+        }
     }
     for (int i = 0; i < STEPS && heard > 0; i++)
         loss[i] /= heard;
