@@ -183,14 +183,17 @@ void bb_cells_note_trust(bb_cells *cells, bool first)
     }
 }
 
-void bb_cells_undecided(const bb_cells *cells, bool *undecided)
+bool bb_cells_undecided(const bb_cells *cells, bool *undecided)
 {
+    bool any = false;
     for (size_t i = 0; i < cells->place_count; i++) {
         const bb_site *place = &cells->places[i];
-        for (size_t j = place->first; j < place->first + place->count; j++)
-            undecided[cells->readings[j].source] =
-                place->most_trust - place->least_trust > UNDECIDED;
+        const bool swung = place->most_trust - place->least_trust > UNDECIDED;
+        any = any || swung;
+        for (size_t j = place->first; undecided != NULL && j < place->first + place->count; j++)
+            undecided[cells->readings[j].source] = swung;
     }
+    return any;
 }
 
 bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)

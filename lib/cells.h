@@ -71,8 +71,9 @@ size_t bb_cells_lost(const bb_cells *cells);
 /* Note how far each place is trusted now not to be lost to the salt: begin with the first note. */
 void bb_cells_note_trust(bb_cells *cells, bool first);
 
-/* Flags, one a cell of the visit, of the readings whose trust was noted to swing. */
-void bb_cells_undecided(const bb_cells *cells, bool *undecided);
+/* Whether the trust of any place was noted to swing, and flags, one a cell of the visit, of the
+ * readings there, unless NULL. */
+bool bb_cells_undecided(const bb_cells *cells, bool *undecided);
 
 /* Set every place's signal and what the noise terms need of it. */
 bb_status bb_cells_ready(bb_cells *cells, const bb_state *state);

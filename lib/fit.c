@@ -102,7 +102,7 @@ static bb_status fit_all(const bb_visit *visit, const bb_profile *prior, bb_prof
     if (status == BB_OK)
         status = bb_fit_optimum(&fit, error);
     if (status == BB_NOT_CONVERGED && undecided != NULL)
-        bb_cells_undecided(&fit.cells, undecided);
+        (void)bb_cells_undecided(&fit.cells, undecided);
     if (status == BB_OK) {
         fit.evidence.converged = true;
         const bb_fitted fitted = {.visit = visit,

@@ -30,6 +30,7 @@ typedef struct {
     bb_noise_level level;
     bb_evidence evidence;
     bb_standing kept;
+    bool careful; /* whether each round goes all the way */
 } bb_fitting;
 
 /* The residual of one row of the prior. */

@@ -53,7 +53,6 @@ static const struct {
 #define REL 1e-2
 #define FAR 1.0
 #define DECREMENT 1e-6 /* twice what the log posterior has still to gain */
-#define ENOUGH 1e-2    /* of what it had to gain at first: parameters move before the next climb */
 #define FAR 1.0        /* with more to gain, curvature learned before says little */
 #define FAR_SD 9.0 /* a node so far from a number gives it nothing */
 #define SQRT_HALF 0.70710678118654752440
@@ -462,7 +461,7 @@ static double ascent(double inverse[TERMS_MAX][TERMS_MAX], const double *gradien
 }
 
 bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
-                          bb_noise *noise, bb_noise_bend *bend, double *change)
+                          bb_noise *noise, bb_noise_bend *bend, double left, double *change)
 {
     const size_t terms = 2 + state->model->zone_count;
     bb_noise start = *noise;
@@ -478,7 +477,7 @@ bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *
             return BB_NOT_CONVERGED;
         gain = ascent(bend->inverse, at.gradient, direction, terms);
     }
-    const double enough = fmax(DECREMENT, ENOUGH * gain);
+    const double enough = fmax(DECREMENT, left * gain);
     for (int step = 0; step < STEPS_MAX && bend->known && gain >= enough; step++) {
         double fell[TERMS_MAX];
         memcpy(fell, at.gradient, sizeof fell);

@@ -30,9 +30,9 @@ typedef struct {
     bool known;
 } bb_noise_bend;
 
-/* Climb towards its maximum, all but a hundredth of what there was to gain. change: how far that was,
- * in standard errors. Fills in standard errors. */
+/* Climb to its maximum, or until the share left of what there was to gain is left. change: how far
+ * that was, in standard errors. Fills in standard errors. */
 bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *curvature,
-                          bb_noise *noise, bb_noise_bend *bend, double *change);
+                          bb_noise *noise, bb_noise_bend *bend, double left, double *change);
 
 #endif

@@ -216,7 +216,8 @@ static bb_status confirm(bb_fitting *fit, bool *elsewhere)
     double change = 0, widest = 1, sum_of_squares;
     bb_status status = bb_fit_stand(fit, &state);
     if (status == BB_OK)
-        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &noise, &bend, &change);
+        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &noise, &bend, 0,
+                                 &change);
     memcpy(fit->other, fit->theta, p * sizeof *fit->theta);
     if (status == BB_OK)
         status =
@@ -307,8 +308,17 @@ static bb_status hear_the_lost(bb_fitting *fit, bb_error *error)
     return status == BB_MEMORY ? status : go_back(fit);
 }
 
+/* Rounds that stop short of their ends are quick; where they lead to no optimum, those that do not may
+ * go on to one. */
 bb_status bb_fit_optimum(bb_fitting *fit, bb_error *error)
 {
-    bb_status status = find_optimum(fit, error);
-    return status == BB_OK ? hear_the_lost(fit, error) : status;
+    bb_error said = {0};
+    bb_status status = find_optimum(fit, &said);
+    if (status == BB_NOT_CONVERGED && !bb_cells_undecided(&fit->cells, NULL)) {
+        said = (bb_error){0};
+        fit->careful = true;
+        status = find_optimum(fit, &said);
+    }
+    return status == BB_OK ? hear_the_lost(fit, error)
+                           : bb_error_say(error, status, "%s", said.accepted);
 }

@@ -15,6 +15,7 @@ enum { ROUND_ITERATIONS = 6, PLAIN_ROUNDS = 2, SWINGING_ROUNDS = 24, HALVING_ROU
 #define FARTHEST_AHEAD 3.0   /* times the turn's own length, or prior sds if that is shorter */
 #define RISING 2.0           /* a turn that leads so many times farther than the last starts anew */
 #define ROUND_TOLERANCE 1e-6 /* of half the sum of squares, within a round */
+#define ROUND_LEFT 1e-2      /* of what the noise had to gain: the parameters move before its next climb */
 
 double bb_fit_distance(const bb_fitting *fit, const double *other)
 {
@@ -77,7 +78,7 @@ static bb_status set_covariance(bb_fitting *fit)
 /* One turn: parameters with the weights of this point, then noise with the parameters held. moved:
  * how far that led, in standard errors; blocked: whether the way down was cut short before it led
  * anywhere. */
-static bb_status turn(bb_fitting *fit, int iterations, bb_noise_bend *bend, double *moved,
+static bb_status turn(bb_fitting *fit, bool whole, bb_noise_bend *bend, double *moved,
                       bool *blocked)
 {
     bb_state state;
@@ -88,7 +89,8 @@ static bb_status turn(bb_fitting *fit, int iterations, bb_noise_bend *bend, doub
         status = bb_cells_weigh(&fit->cells, &state);
     if (status != BB_OK)
         return status;
-    status = bb_fit_descend(fit, fit->theta, iterations, ROUND_TOLERANCE, &sum_of_squares);
+    status = bb_fit_descend(fit, fit->theta, whole ? BB_FIT_ITERATIONS : ROUND_ITERATIONS,
+                            ROUND_TOLERANCE, &sum_of_squares);
     if (status == BB_MEMORY)
         return status;
     *blocked = status == BB_NOT_CONVERGED && bb_fit_distance(fit, fit->other) == 0;
@@ -99,7 +101,7 @@ static bb_status turn(bb_fitting *fit, int iterations, bb_noise_bend *bend, doub
         status = set_covariance(fit);
     if (status == BB_OK)
         status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &fit->noise, bend,
-                                 &change);
+                                 whole ? 0 : ROUND_LEFT, &change);
     fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
     *moved = fmax(change, bb_fit_distance(fit, fit->other));
     return status;
@@ -169,8 +171,8 @@ bb_status bb_fit_settle(bb_fitting *fit, bool homeward)
     for (int round = 1; round <= BB_FIT_ROUNDS && status == BB_OK; round++) {
         point_get(fit, point);
         before = moved;
-        const bool whole = round == 1 || round > SWINGING_ROUNDS || blocked;
-        status = turn(fit, whole ? BB_FIT_ITERATIONS : ROUND_ITERATIONS, &bend, &moved, &blocked);
+        const bool whole = round == 1 || round > SWINGING_ROUNDS || blocked || fit->careful;
+        status = turn(fit, whole, &bend, &moved, &blocked);
         blocked = blocked && !whole;
         if (round >= SWINGING_ROUNDS)
             bb_cells_note_trust(&fit->cells, round == SWINGING_ROUNDS);

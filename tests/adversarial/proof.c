@@ -264,7 +264,7 @@ static bb_status ask_noise(problem *p, const bb_profile *profile, proof *found)
     if (status == BB_OK)
         status = bb_cells_ready(&p->cells, &state);
     if (status == BB_OK)
-        status = bb_noise_settle(&state, &p->cells, &p->curvature, &noise, &bend, &change);
+        status = bb_noise_settle(&state, &p->cells, &p->curvature, &noise, &bend, 0, &change);
     found->noise = fmax(moved_by(&told->reading, &noise.reading),
                         moved_by(&told->wander, &noise.wander));
     for (size_t z = 0; z < profile->zone_count; z++)
