@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SLOT_BITS = 14, LINE_BYTES = 55, FEW_LINES = 64 };
+enum { SLOT_BITS = 17, LINE_BYTES = 55, FEW_LINES = 64 };
 
 typedef struct {
     size_t meaning;
