@@ -14,7 +14,6 @@
 #define RESTART_GAIN 1e-3       /* of the sum of squares: less is another optimum */
 #define RIVAL_DISTANCE 1.0      /* standard errors: a rival nearer than this is within the doubt */
 #define RIVAL_EXCESS 6.0        /* of the sum of squares: twenty times less likely */
-#define LOOK_AROUND_SD 1.5      /* how far from the optimum a lower valley is looked for */
 #define VARIANCE_RATIO 1.1      /* between the variances of two solves that count as one */
 #define WEAK_SALT (-2.0)        /* prior sds, of the salt's level and jitter */
 #define LIKELIER 0.1            /* of a log probability: optima nearer than this are as likely */
@@ -47,16 +46,18 @@ static bb_status look_around(bb_fitting *fit, double sum_of_squares, bool *lower
 {
     const bb_layout *at = &fit->model->layout;
     const int shared[] = {at->frequency, at->severity, at->level};
+    static const double away_sd[] = {1, -1, 2, -2};
+    enum { SHARED = sizeof shared / sizeof *shared, AWAY = sizeof away_sd / sizeof *away_sd };
     const size_t p = fit->prior.count, rows = fit->cells.row_count + p;
     double *residuals = calloc(rows, sizeof *residuals);
     bb_status status = residuals == NULL ? BB_MEMORY : BB_OK;
     *lower = false;
-    for (size_t k = 0; k < 2 * sizeof shared / sizeof *shared && status == BB_OK && !*lower; k++) {
-        const int j = shared[k / 2];
+    for (int k = 0; k < SHARED * AWAY && status == BB_OK && !*lower; k++) {
+        const int j = shared[k / AWAY];
         if (j < 0)
             continue;
         const double *column = fit->covariance + (size_t)j * p;
-        const double steps = (k % 2 ? 1 : -1) * LOOK_AROUND_SD / sqrt(column[j]);
+        const double steps = away_sd[k % AWAY] / sqrt(column[j]);
         double sum = 0;
         for (size_t i = 0; i < p; i++)
             fit->other[i] = fit->theta[i] + steps * column[i];
