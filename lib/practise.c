@@ -7,6 +7,7 @@
 
 #include <gsl/gsl_randist.h>
 
+#include "draw.h"
 #include "repeats.h"
 
 struct bb_practice {
@@ -47,20 +48,6 @@ static int shown(const bb_practice *practice, double value)
     return bb_scale_number(machine, (size_t)fmin(fmax(steps, 0), last));
 }
 
-/* An index by its chances, which sum to about one. */
-static size_t pick(gsl_rng *rng, const double *chance, size_t count)
-{
-    double left = gsl_rng_uniform(rng);
-    size_t last = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (left < chance[i])
-            return i;
-        left -= chance[i];
-        last = chance[i] > 0 ? i : last;
-    }
-    return last;
-}
-
 static const bb_candidate *pick_candidate(const bb_practice *practice, size_t class)
 {
     const bb_judge *judge = practice->judge;
@@ -86,10 +73,8 @@ static bb_status lay(const bb_practice *practice, const bb_candidate *candidate,
     bb_pieces pieces;
     bb_status status = bb_candidate_pieces(judge->predictor, candidate, &pieces);
     do {
-        double left = gsl_rng_uniform(practice->rng);
-        int k = 0;
-        while (k + 1 < pieces.count && left >= pieces.at[k].weight)
-            left -= pieces.at[k++].weight;
+        const size_t k = bb_draw_index(practice->rng, &pieces.at[0].weight, sizeof *pieces.at,
+                                       (size_t)pieces.count);
         *depth_m = isnan(judge->depth_m)
                        ? BB_DEPTH_STEP_M * (double)gsl_rng_uniform_int(practice->rng, BB_DEPTHS)
                        : judge->depth_m;
@@ -105,10 +90,9 @@ static bb_status lay(const bb_practice *practice, const bb_candidate *candidate,
 
 static int read_piece(const bb_practice *practice, const bb_outlook *outlook, double error)
 {
-    const bb_outlook_node *node = outlook->node;
-    double left = gsl_rng_uniform(practice->rng);
-    for (int i = 1; i < outlook->count && left >= node->weight; i++)
-        left -= node++->weight;
+    const bb_outlook_node *node =
+        &outlook->node[bb_draw_index(practice->rng, &outlook->node->weight, sizeof *outlook->node,
+                                     (size_t)outlook->count)];
     return shown(practice, node->number + node->common * error +
                                gsl_ran_gaussian(practice->rng, sqrt(node->own + node->rest)));
 }
@@ -130,7 +114,8 @@ static void read_all(bb_practice *practice, const bb_outlook *outlook, bb_round 
         else if (outlook != NULL)
             *reading = read_piece(practice, outlook, error);
         else
-            *reading = bb_scale_number(machine, pick(practice->rng, sand, judge->numbers));
+            *reading = bb_scale_number(machine, bb_draw_index(practice->rng, sand, sizeof *sand,
+                                                              judge->numbers));
     }
 }
 
@@ -139,7 +124,8 @@ bb_status bb_practice_draw(bb_practice *practice, size_t readings, bb_round *rou
     const bb_judge *judge = practice->judge;
     if (readings < 1 || readings > BB_REPEATS_MAX)
         return BB_RANGE;
-    const size_t class = pick(practice->rng, judge->rates.mean, judge->classes);
+    const size_t class = bb_draw_index(practice->rng, judge->rates.mean, sizeof *judge->rates.mean,
+                                       judge->classes);
     *round = (bb_round){.depth_m = NAN, .reading_count = readings};
     memcpy(round->group, judge->candidates.groups[class].name, sizeof round->group);
     if (class == judge->sand) {

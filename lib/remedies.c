@@ -10,6 +10,7 @@
 #include <gsl/gsl_rng.h>
 
 #include "band_search.h"
+#include "draw.h"
 #include "groups.h"
 #include "learning.h"
 #include "predictor.h"
@@ -99,10 +100,7 @@ static bb_status pump(future *of, int zone)
     bare->swept++;
     if (status != BB_OK || gsl_rng_uniform(of->rng) >= share)
         return status;
-    double left = gsl_rng_uniform(of->rng);
-    size_t n = 0;
-    while (n + 1 < sand.count && left >= sand.p[n])
-        left -= sand.p[n++];
+    const size_t n = bb_draw_index(of->rng, sand.p, sizeof *sand.p, sand.count);
     bare->heard++;
     bare->number_swept++;
     bare->counts[n]++;
