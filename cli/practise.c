@@ -207,6 +207,8 @@ static outcome give(const struct arguments *arguments, lesson *of)
     const char *sheet = option_text(arguments, "sheet", 0);
     if (sheet == NULL) {
         of->played = arguments->json ? json_array() : NULL;
+        if (arguments->json && of->played == NULL)
+            return fail(BB_MEMORY, NULL);
         outcome result = play(of);
         json_decref(of->played);
         return result;
