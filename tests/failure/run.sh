@@ -48,9 +48,9 @@ esac
 allocations() {
     local report=$work/report
     : >"$report"
-    "$brineband" "$@" >"$work/out" 2>/dev/null || { judge 1 "$* works at all"; return; }
+    "$brineband" "$@" </dev/null >"$work/out" 2>/dev/null || { judge 1 "$* works at all"; return; }
     FAIL=allocations FAIL_STDOUT=$work/out FAIL_REPORT=$report \
-        LD_PRELOAD=$build/tests/failure/fail.so "$brineband" "$@" >/dev/null 2>&1
+        LD_PRELOAD=$build/tests/failure/fail.so "$brineband" "$@" </dev/null >/dev/null 2>&1
     grep -q '^[0-9]* tried, 0 complaints$' "$report"
     judge $? "$*: every allocation that fails ends with 5 and a sentence, or does no harm"
     grep -E 'complaints$|^allocation' "$report" | tail -5 | sed "s|^|  $1: |"
@@ -76,6 +76,12 @@ if [ "$amount" != short ]; then
     allocations digs "$visit" "$work/digs.csv" --json
     allocations history "$visit" "$work/again"
     allocations history "$visit" "$work/again" --json
+    allocations practise "$visit" --only-kit --rounds 1 --seed 1 --json
+    allocations predict "$visit" --frequency 14 --height 8
+    allocations digs "$visit" "$work/digs.csv" --update "$work/rates.json" --replace
+    allocations judge "$visit" 3 --zone wet --repeat 3 --only-kit
+    allocations plan tests/data/base --count 6
+    allocations plan "$visit" --minutes 30
     allocations plan "$visit" --count 6
     allocations plan "$visit" --count 6 --json
     allocations body --shape disc --diameter 20 --thickness 1.5 --material silver --frequency 7 --json
