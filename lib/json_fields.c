@@ -74,9 +74,10 @@ static bool take_number(const bb_field *field, const json_t *value, char *at)
 {
     double low, high, *number = (double *)(void *)at;
     bounds_of(field, &low, &high);
-    if (!json_is_null(value) && !bb_json_is_number(value, low, high))
+    const bool none = json_typeof(value) == JSON_NULL;
+    if (!none && !bb_json_is_number(value, low, high))
         return false;
-    *number = json_is_null(value) ? NAN : json_number_value(value);
+    *number = none ? NAN : json_number_value(value);
     if (field->kind == BB_FIELD_QUANTITY)
         *number = bb_quantity_to_si(field->quantity, *number);
     return true;
@@ -96,16 +97,18 @@ static bool take_whole(const bb_field *field, const json_t *value, char *at)
 static bool take_flag(const bb_field *field, const json_t *value, char *at)
 {
     (void)field;
-    *(bool *)at = json_is_true(value);
-    return json_is_boolean(value);
+    const json_type type = json_typeof(value);
+    *(bool *)at = type == JSON_TRUE;
+    return type == JSON_TRUE || type == JSON_FALSE;
 }
 
 static bool take_words(const bb_field *field, const json_t *value, char *at)
 {
-    const char *words = json_is_null(value) ? "" : json_string_value(value);
+    const bool none = json_typeof(value) == JSON_NULL;
+    const char *words = none ? "" : json_string_value(value);
     size_t length = words == NULL ? 0 : strlen(words);
     if (words == NULL || (double)length > field->high || !bb_json_plain(words) ||
-        (!json_is_null(value) && length == 0))
+        (!none && length == 0))
         return false;
     memcpy(at, words, length + 1);
     return true;
@@ -113,8 +116,9 @@ static bool take_words(const bb_field *field, const json_t *value, char *at)
 
 static bool take_choice(const bb_field *field, const json_t *value, char *at)
 {
-    for (int i = 0; json_is_string(value) && field->names[i] != NULL; i++)
-        if (strcmp(field->names[i], json_string_value(value)) == 0) {
+    const char *word = json_string_value(value);
+    for (int i = 0; word != NULL && field->names[i] != NULL; i++)
+        if (strcmp(field->names[i], word) == 0) {
             memcpy(at, &i, sizeof i);
             return true;
         }
@@ -132,7 +136,9 @@ static bool take(const bb_field *field, const json_t *value, char *at)
     };
     if (value == NULL && field->presence == BB_OPTIONAL)
         value = json_null();
-    else if (json_is_null(value) && field->presence != BB_NULLABLE)
+    else if (value == NULL)
+        return false;
+    else if (json_typeof(value) == JSON_NULL && field->presence != BB_NULLABLE)
         return false;
     return takers[field->kind](field, value, at);
 }

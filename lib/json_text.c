@@ -58,7 +58,7 @@ static void append_real(buffer *out, double number)
 
 static void append_plain(buffer *out, const json_t *value)
 {
-    if (json_is_real(value))
+    if (json_typeof(value) == JSON_REAL)
         append_real(out, json_real_value(value));
     else if (json_dump_callback(value, append, out, JSON_ENCODE_ANY) != 0)
         out->failed = true;
@@ -90,9 +90,10 @@ static void append_gap(buffer *out, int depth, bool flat, bool first)
 
 static void append_members(buffer *out, const json_t *value, int depth, bool flat)
 {
+    const bool object = json_typeof(value) == JSON_OBJECT;
     size_t count = 0;
-    append_text(out, json_is_object(value) ? "{" : "[");
-    if (json_is_object(value)) {
+    append_text(out, object ? "{" : "[");
+    if (object) {
         for (void *member = json_object_iter((json_t *)value); member != NULL;
              member = json_object_iter_next((json_t *)value, member)) {
             append_gap(out, depth + 1, flat, count++ == 0);
@@ -107,22 +108,26 @@ static void append_members(buffer *out, const json_t *value, int depth, bool fla
     }
     if (count > 0 && !flat)
         append_gap(out, depth, flat, true);
-    append_text(out, json_is_object(value) ? "}" : "]");
+    append_text(out, object ? "}" : "]");
+}
+
+static bool has_members(const json_t *value)
+{
+    const json_type type = json_typeof(value);
+    return type == JSON_ARRAY || type == JSON_OBJECT;
 }
 
 static bool is_list_of_plain(const json_t *value)
 {
-    for (size_t i = 0; i < json_array_size(value); i++) {
-        const json_t *member = json_array_get(value, i);
-        if (json_is_array(member) || json_is_object(member))
+    for (size_t i = 0; i < json_array_size(value); i++)
+        if (has_members(json_array_get(value, i)))
             return false;
-    }
-    return json_is_array(value);
+    return json_typeof(value) == JSON_ARRAY;
 }
 
 static void append_value(buffer *out, const json_t *value, int depth, bool flat)
 {
-    if (!json_is_array(value) && !json_is_object(value)) {
+    if (!has_members(value)) {
         append_plain(out, value);
         return;
     }

@@ -120,12 +120,12 @@ static bb_status read_pooled(const bb_json_source *source, const bb_json_place *
     bb_json_place visits = {place, "pooled_visits", 0}, any = {place, "any_machine", 0};
     const json_t *count = json_object_get(value, visits.key);
     const json_t *flag = json_object_get(value, any.key);
-    if (count != NULL && !(json_is_integer(count) && bb_json_is_number(count, 1, BB_POOLED_MAX)))
+    if (count != NULL && !(json_typeof(count) == JSON_INTEGER && bb_json_is_number(count, 1, BB_POOLED_MAX)))
         return bb_json_refuse(source, &visits, NULL, "a whole number from 1 to %d", BB_POOLED_MAX);
     profile->pooled_visits = (int)json_number_value(count);
-    if (flag != NULL && !(json_is_true(flag) && count != NULL))
+    if (flag != NULL && (json_typeof(flag) != JSON_TRUE || count == NULL))
         return bb_json_refuse(source, &any, NULL, "true, beside pooled_visits, or nothing");
-    profile->any_machine = json_is_true(flag);
+    profile->any_machine = flag != NULL;
     return BB_OK;
 }
 
