@@ -307,10 +307,12 @@ static bb_status set_shared(const making *of)
     bb_status status = information == NULL || gain == NULL ? BB_MEMORY : BB_OK;
     if (status == BB_OK) {
         shared_sums(of, index, information, gain);
-        if (gsl_linalg_cholesky_decomp1(information) != 0 ||
-            gsl_linalg_cholesky_svx(information, gain) != 0 ||
-            gsl_linalg_cholesky_invert(information) != 0)
+        if (gsl_linalg_cholesky_decomp1(information) == 0) {
+            gsl_linalg_cholesky_svx(information, gain);
+            gsl_linalg_cholesky_invert(information);
+        } else {
             status = BB_RANK;
+        }
     }
     for (size_t i = 0; i < s && status == BB_OK; i++) {
         bb_parameter *parameter = &club->parameters[index[i]];

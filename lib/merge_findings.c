@@ -205,11 +205,13 @@ static bb_status weaken(gsl_matrix *information, gsl_vector *gain, const double 
             gsl_matrix_set(m, i, j, value * move[j] + (i == j));
         }
     }
-    done = done && gsl_linalg_cholesky_decomp1(m) == 0 &&
-           gsl_blas_dtrsv(CblasLower, CblasNoTrans, CblasNonUnit, m, seen) == 0 &&
-           gsl_blas_dtrsm(CblasLeft, CblasLower, CblasNoTrans, CblasNonUnit, 1, m, half) == 0 &&
-           gsl_blas_dgemv(CblasTrans, -1, half, seen, 1, gain) == 0 &&
-           gsl_blas_dsyrk(CblasLower, CblasTrans, -1, half, 1, information) == 0;
+    done = done && gsl_linalg_cholesky_decomp1(m) == 0;
+    if (done) {
+        gsl_blas_dtrsv(CblasLower, CblasNoTrans, CblasNonUnit, m, seen);
+        gsl_blas_dtrsm(CblasLeft, CblasLower, CblasNoTrans, CblasNonUnit, 1, m, half);
+        gsl_blas_dgemv(CblasTrans, -1, half, seen, 1, gain);
+        gsl_blas_dsyrk(CblasLower, CblasTrans, -1, half, 1, information);
+    }
     gsl_matrix_free(m);
     gsl_matrix_free(half);
     gsl_vector_free(seen);
@@ -224,9 +226,9 @@ static bool shared_information(const bb_newcomer *of, const size_t *index, gsl_m
     for (size_t i = 0; i < s; i++)
         for (size_t j = 0; j < s; j++)
             gsl_matrix_set(information, i, j, of->profile->covariance[index[i] * of->n + index[j]]);
-    if (gsl_linalg_cholesky_decomp1(information) != 0 ||
-        gsl_linalg_cholesky_invert(information) != 0)
+    if (gsl_linalg_cholesky_decomp1(information) != 0)
         return false;
+    gsl_linalg_cholesky_invert(information);
     for (size_t i = 0; i < s; i++) {
         double sum = 0;
         for (size_t j = 0; j < s; j++) {

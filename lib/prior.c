@@ -34,27 +34,25 @@ double bb_visit_move(const char *name)
     return 0.05;
 }
 
-static bool invert_lower(gsl_matrix *matrix)
-{
-    return gsl_linalg_tri_invert(CblasLower, CblasNonUnit, matrix) == 0;
-}
-
 /* covariance = (rows' rows)^-1 */
 static bool covariance_of_rows(const double *rows, size_t n, gsl_matrix *covariance)
 {
     gsl_matrix_const_view from = gsl_matrix_const_view_array(rows, n, n);
     gsl_matrix_set_zero(covariance);
-    return gsl_blas_dsyrk(CblasLower, CblasTrans, 1, &from.matrix, 0, covariance) == 0 &&
-           gsl_linalg_cholesky_decomp1(covariance) == 0 &&
-           gsl_linalg_cholesky_invert(covariance) == 0;
+    gsl_blas_dsyrk(CblasLower, CblasTrans, 1, &from.matrix, 0, covariance);
+    if (gsl_linalg_cholesky_decomp1(covariance) != 0)
+        return false;
+    gsl_linalg_cholesky_invert(covariance);
+    return true;
 }
 
 /* rows = L^-1 with covariance = L L' */
 static bool rows_of_covariance(gsl_matrix *covariance, double *rows)
 {
     const size_t n = covariance->size1;
-    if (gsl_linalg_cholesky_decomp1(covariance) != 0 || !invert_lower(covariance))
+    if (gsl_linalg_cholesky_decomp1(covariance) != 0)
         return false;
+    gsl_linalg_tri_invert(CblasLower, CblasNonUnit, covariance);
     for (size_t i = 0; i < n; i++)
         for (size_t j = 0; j < n; j++)
             rows[i * n + j] = j <= i ? gsl_matrix_get(covariance, i, j) : 0;
