@@ -39,7 +39,7 @@ bool bb_bands_meant(const char *text)
 {
     static const char digits[] = "0123456789";
     const char *second = skip_dash(text + strspn(text, digits));
-    const bool begins = second != NULL && second != text && strspn(second, digits) > 0;
+    const bool begins = second != NULL && strspn(second, digits) > 0;
     return begins || (strspn(text, "0123456789-\xE2\x80\x93, ") == strlen(text) &&
                       strpbrk(text, "-\x93") != NULL && strpbrk(text, digits) != NULL);
 }
@@ -48,7 +48,7 @@ bool bb_bands_meant(const char *text)
 static bool take_band(const char **text, long *low, long *high)
 {
     const char *end;
-    if (!bb_whole_start(*text, &end, low))
+    if (!bb_whole_start(skip_spaces(*text), &end, low))
         return false;
     const char *second = skip_dash(end);
     *high = *low;
@@ -98,8 +98,8 @@ bb_status bb_bands_read_at(const bb_place *place, const char *text, const bb_mac
         bb_status status = add_band(place, text, machine, low, high, &read);
         if (status != BB_OK)
             return status;
-    } while (*at == ',' && (at = skip_spaces(at + 1)) != NULL);
-    if (*at != '\0')
+    } while (*at++ == ',');
+    if (at[-1] != '\0')
         return refuse_bands(place, text, accepted);
     *bands = read;
     return BB_OK;

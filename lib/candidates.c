@@ -84,14 +84,12 @@ static bool in_kit(const bb_profile *profile, const char *name)
     return bb_name_find(&names, name) >= 0;
 }
 
-static bb_status add_catalogue(const bb_profile *profile, bb_candidates *candidates)
+static void add_catalogue(const bb_profile *profile, bb_candidates *candidates)
 {
     for (size_t i = 0; i < bb_catalogue_count(); i++) {
         bb_target target;
         double sd_log;
-        bb_status status = bb_catalogue_at(i, &target, &sd_log);
-        if (status != BB_OK)
-            return status;
+        (void)bb_catalogue_at(i, &target, &sd_log);
         if (in_kit(profile, target.name))
             continue;
         const bool layered = is_layered(&target);
@@ -100,7 +98,6 @@ static bb_status add_catalogue(const bb_profile *profile, bb_candidates *candida
         if (layered)
             add(candidates, &old, -1, sd_log, 0.5);
     }
-    return BB_OK;
 }
 
 /* The groups that have pieces, the usual ones first, then the user's own words, then bare sand. */
@@ -132,12 +129,10 @@ bb_status bb_candidates_new(const bb_profile *profile, bool only_kit, bb_candida
         return BB_MEMORY;
     for (size_t k = 0; k < profile->target_count; k++)
         add(candidates, &profile->targets[k], (int)k, NAN, 1);
-    bb_status status = only_kit ? BB_OK : add_catalogue(profile, candidates);
-    if (status == BB_OK)
-        sort_into_groups(candidates);
-    else
-        bb_candidates_free(candidates);
-    return status;
+    if (!only_kit)
+        add_catalogue(profile, candidates);
+    sort_into_groups(candidates);
+    return BB_OK;
 }
 
 void bb_candidates_free(bb_candidates *candidates)

@@ -149,8 +149,6 @@ static int take_entry(void *context, const char *section, const char *key, const
 {
     struct reading *reading = context;
     (void)section;
-    if (reading->status != BB_OK)
-        return 0;
     reading->expected = false;
     size_t at = reading->indent + strlen(key);
     while (at < reading->length && reading->line[at] != '=' && reading->line[at] != ':')
