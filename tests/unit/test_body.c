@@ -1,4 +1,5 @@
 /* Discs, rings and spheres against independent solutions, exact sums and open spectra. */
+#include "bessel.h"
 #include "body_table.h"
 #include "brineband.h"
 #include "cases.h"
@@ -466,6 +467,10 @@ START_TEST(what_is_no_body_is_refused)
         {BB_SHAPE_DISC, 0.01, NAN, 0.0, 1e7, 1.0},
         {BB_SHAPE_SPHERE, 0.01, 0.0, 0.0, 1e7, -1.0},
         {BB_SHAPE_SPHERE, 0.01, 0.0, 0.0, NAN, 1.0},
+        {BB_SHAPE_SPHERE, 0.01, 0.0, 0.0, INFINITY, 1.0},
+        {BB_SHAPE_SPHERE, 0.01, 0.0, 0.0, 1e7, INFINITY},
+        {BB_SHAPE_DISC, 0.01, INFINITY, 0.0, 1e7, 1.0},
+        {BB_SHAPE_RING, 0.01, 0.0, 0.005, 1e7, 1.0},
     };
     bb_complex alpha;
     bb_mode mode;
@@ -477,8 +482,39 @@ START_TEST(what_is_no_body_is_refused)
     bb_body good = {BB_SHAPE_DISC, 0.01, 0.002, 0.0, 1e7, 1.0};
     ck_assert_int_eq(bb_body_polarizability(&good, 0.0, &alpha, NULL), BB_RANGE);
     ck_assert_int_eq(bb_body_polarizability(&good, NAN, &alpha, NULL), BB_RANGE);
+    ck_assert_int_eq(bb_body_polarizability(&good, INFINITY, &alpha, NULL), BB_RANGE);
     bb_body magnet = unit_sphere(100.0);
     ck_assert_int_eq(bb_body_modes(&magnet, 1, &mode, &count), BB_RANGE);
+}
+END_TEST
+
+START_TEST(only_as_many_modes_are_given_as_there_is_room_for)
+{
+    const bb_body sphere = unit_sphere(1.0);
+    bb_mode all[200], first[3] = {{0}};
+    size_t count = 0;
+    ck_assert_int_eq(bb_body_modes(&sphere, sizeof all / sizeof *all, all, &count), BB_OK);
+    ck_assert_uint_lt(count, sizeof all / sizeof *all);
+    ck_assert_int_eq(bb_body_modes(&sphere, 2, first, &count), BB_OK);
+    ck_assert(memcmp(first, all, 2 * sizeof *first) == 0);
+    ck_assert(first[2].strength_m3 == 0 && first[2].time_constant_s == 0);
+}
+END_TEST
+
+/* From the first, sin x / x, to those too small for a double's exponent. */
+START_TEST(spherical_bessel_functions_of_high_order_are_as_small_as_they_should)
+{
+    enum { ORDERS = 120 };
+    double value[ORDERS];
+    const double x = 0.01;
+    bb_bessel_spherical(x, ORDERS, value);
+    double leading = 1;
+    for (int n = 0; n < ORDERS; n++) {
+        const double next = 1 - x * x / (2 * (2 * n + 3));
+        check_close("spherical Bessel function", "x^n/(2n+1)!! (1 - x^2/(4n+6)), DLMF 10.53.1",
+                    leading * next, value[n], leading > 1e-290 ? relative(1e-9) : absolute(1e-290));
+        leading *= x / (2 * n + 3);
+    }
 }
 END_TEST
 
@@ -503,6 +539,8 @@ Suite *suite_body(void)
     tcase_add_test(tests, foil_and_small_gold_cannot_be_parted_by_angle);
     tcase_add_test(tests, open_spectra_agree);
     tcase_add_test(tests, what_is_no_body_is_refused);
+    tcase_add_test(tests, only_as_many_modes_are_given_as_there_is_room_for);
+    tcase_add_test(tests, spherical_bessel_functions_of_high_order_are_as_small_as_they_should);
     suite_add_tcase(suite, tests);
     return suite;
 }

@@ -170,11 +170,12 @@ END_TEST
 START_TEST(scores_of_few_and_wrong_chances)
 {
     bb_brier brier;
-    const double sure = 1, none = NAN, wrong = 1.5;
+    const double sure = 1, none = NAN, wrong = 1.5, below = -0.1;
     const bool yes = true;
     ck_assert_int_eq(bb_brier_score(&none, &yes, 1, &brier), BB_TOO_LITTLE);
     ck_assert_int_eq(bb_brier_score(&sure, &yes, 0, &brier), BB_TOO_LITTLE);
     ck_assert_int_eq(bb_brier_score(&wrong, &yes, 1, &brier), BB_RANGE);
+    ck_assert_int_eq(bb_brier_score(&below, &yes, 1, &brier), BB_RANGE);
     ck_assert_int_eq(bb_brier_score(&sure, &yes, 1, &brier), BB_OK);
     ck_assert(brier.score == 0 && isnan(brier.se) && isnan(brier.skill));
     ck_assert_uint_eq(brier.bins[BB_BRIER_BINS - 1].calls, 1);

@@ -259,12 +259,13 @@ START_TEST(what_is_out_of_range_is_refused)
 {
     bb_profile *profile = small_profile();
     bb_judge *judge = judge_of(profile, 0, true, NAN), *none = NULL;
-    const bb_judge_options deep = {true, 2.1}, good = {true, NAN};
+    const bb_judge_options deep = {true, 2.1}, high = {true, -0.1}, good = {true, NAN};
     bb_judgement found;
     const int off_scale = 81, readings[BB_REPEATS_MAX + 1] = {0};
     ck_assert_int_eq(bb_judge_new(profile, 2, &good, &none, NULL), BB_RANGE);
     ck_assert_int_eq(bb_judge_new(profile, BB_ZONE_AIR, &good, &none, NULL), BB_RANGE);
     ck_assert_int_eq(bb_judge_new(profile, 0, &deep, &none, NULL), BB_RANGE);
+    ck_assert_int_eq(bb_judge_new(profile, 0, &high, &none, NULL), BB_RANGE);
     ck_assert_int_eq(bb_judge_readings(judge, &off_scale, 1, false, &found), BB_RANGE);
     ck_assert_int_eq(bb_judge_readings(judge, readings, 0, false, &found), BB_RANGE);
     ck_assert_int_eq(bb_judge_readings(judge, readings, BB_REPEATS_MAX + 1, false, &found),
@@ -272,6 +273,28 @@ START_TEST(what_is_out_of_range_is_refused)
     ck_assert_int_eq(bb_judge_readings(judge, readings, BB_REPEATS_MAX, false, &found), BB_OK);
     bb_judge_free(judge);
     bb_profile_free(profile);
+}
+END_TEST
+
+START_TEST(a_kit_without_foil_or_iron_has_no_odds_of_them)
+{
+    static const char *const pieces[] = {"gold 14ct,4,small gold", "aluminium,4,foil",
+                                         "sterling silver,4,coin"};
+    for (size_t i = 0; i < sizeof pieces / sizeof *pieces; i++) {
+        char kit[128];
+        (void)snprintf(kit, sizeof kit, "target,shape,material,diameter_mm,group\nstud,sphere,%s\n",
+                       pieces[i]);
+        bb_profile *profile = profile_of("[machine]\nscale_low = 0\nscale_high = 80\n"
+                                         "frequency_khz = 7\n[zone wet]\n", kit,
+                                         "zone,target,depth_cm,reading\nair,stud,5,14 14 15\n"
+                                         "wet,sand,,23 22 24 23 23 24 22 21 22 23\n");
+        bb_judge *judge = judge_of(profile, 0, true, NAN);
+        const bb_judgement found = ask(judge, 14, -1, false);
+        ck_assert_msg(isnan(found.small_gold_or_foil.probability) &&
+                      isnan(found.small_gold_or_foil.low) && !found.ordnance, "%s", pieces[i]);
+        bb_judge_free(judge);
+        bb_profile_free(profile);
+    }
 }
 END_TEST
 
@@ -372,6 +395,7 @@ Suite *suite_judge(void)
     tcase_add_test(cases, a_number_that_nothing_shows_is_strange);
     tcase_add_test(cases, readings_far_apart_are_several_things);
     tcase_add_test(cases, what_is_out_of_range_is_refused);
+    tcase_add_test(cases, a_kit_without_foil_or_iron_has_no_odds_of_them);
     tcase_add_test(cases, finds_move_the_base_rates_of_their_zone);
     tcase_add_test(cases,
                    odds_come_true_as_often_as_called_and_three_readings_tell_more_than_one);

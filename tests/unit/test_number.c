@@ -65,6 +65,7 @@ START_TEST(decimals_are_read_whatever_their_dress)
         {".5", 0.5},    {"5.", 5},     {"2.50", 2.5},      {"1e3", 1000},
         {"1E-3", 1e-3}, {"1e+2", 100}, {"0e9999", 0},      {"1e-999", 0},
         {"0.1", 0.1},   {"-40", -40},  {"4.2914", 4.2914}, {"1e308", 1e308},
+        {"1e-99999999999", 0},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         double read = NAN;
@@ -80,6 +81,7 @@ START_TEST(what_is_no_plain_decimal_is_refused)
         "",    " ",     "+",   "-",     ".",     "e5",   "-.",    "1e",       "1e+", "1e1.5",
         "nan", "NaN",   "inf", "-inf",  "0x1p3", "0x10", "1,5",   "1 000",    " 1",  "1 ",
         "1_0", "1e309", "--1", "1.2.3", "1f",    "١",    "1e400", "infinity",
+        "1e99999999999",
     };
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         double read = 17;

@@ -1,9 +1,11 @@
 /* What a call may not be asked: each argument just outside the range its contract states. The small
  * visit has zones 0 and 1, targets 0 to 4. */
+#include "copy.h"
 #include "small_visit.h"
 
 #include <check.h>
 #include <math.h>
+#include <stdint.h>
 
 static bb_profile *profile;
 static bb_predictor *predictor;
@@ -129,6 +131,70 @@ START_TEST(sweeps_of_another_kit_or_beach_are_not_checked)
 }
 END_TEST
 
+static const struct {
+    const char *what;
+    size_t parameters, candidates;
+    double variance;
+    size_t runs;
+    int most;
+    bb_status status;
+} designs[] = {
+    {"one like any other", 1, 2, 1, 2, 1, BB_OK},
+    {"without a limit for each", 1, 2, 1, 5, 0, BB_OK},
+    {"no parameter", 0, 2, 1, 1, 0, BB_RANGE},
+    {"no candidate", 1, 0, 1, 1, 0, BB_RANGE},
+    {"a candidate without doubt", 1, 2, 0, 1, 0, BB_RANGE},
+    {"a limit below 0", 1, 2, 1, 1, -1, BB_RANGE},
+    {"more runs than the limit lets", 1, 2, 1, 3, 1, BB_RANGE},
+};
+
+START_TEST(a_design_that_cannot_be_is_not_chosen)
+{
+    static const double covariance[] = {1}, gradient[] = {1, 2};
+    const double variance[] = {1, designs[_i].variance};
+    const bb_design_problem problem = {.parameters = designs[_i].parameters,
+                                       .covariance = covariance,
+                                       .candidates = designs[_i].candidates,
+                                       .gradient = gradient,
+                                       .variance = variance,
+                                       .runs = designs[_i].runs,
+                                       .most = designs[_i].most};
+    int times[] = {0, 0};
+    double before, after;
+    const bb_status status = bb_design_choose(&problem, times, &before, &after);
+    ck_assert_msg(status == designs[_i].status, "%s: %d", designs[_i].what, status);
+    if (status == BB_OK)
+        ck_assert_uint_eq((size_t)(times[0] + times[1]), problem.runs);
+}
+END_TEST
+
+START_TEST(no_numbers_and_more_than_there_are_get_no_ranges)
+{
+    const bb_judge_options options = {true, NAN};
+    const bb_judge *judges[1];
+    bb_judge *judge = NULL;
+    bb_number_ranges *ranges = NULL;
+    bb_error error = {0};
+    ck_assert_int_eq(bb_judge_new(profile, 0, &options, &judge, &error), BB_OK);
+    judges[0] = judge;
+    ck_assert_int_eq(bb_number_ranges_new(judges, 0, 5, &ranges), BB_RANGE);
+    ck_assert_int_eq(bb_number_ranges_new(judges, 1, 0, &ranges), BB_RANGE);
+    ck_assert_int_eq(bb_number_ranges_new(judges, 1, 82, &ranges), BB_RANGE);
+    ck_assert_ptr_null(ranges);
+    ck_assert_int_eq(bb_number_ranges_new(judges, 1, 81, &ranges), BB_OK);
+    bb_number_ranges_free(ranges);
+    bb_judge_free(judge);
+}
+END_TEST
+
+START_TEST(a_list_longer_than_memory_does_not_grow)
+{
+    size_t room = 0;
+    ck_assert_ptr_null(bb_grown(NULL, SIZE_MAX / 2, &room, sizeof room));
+    ck_assert_uint_eq(room, 0);
+}
+END_TEST
+
 Suite *suite_refusals(void);
 Suite *suite_refusals(void)
 {
@@ -142,6 +208,10 @@ Suite *suite_refusals(void)
                         sizeof asked / sizeof *asked);
     tcase_add_test(tests, a_round_has_one_reading_or_more_and_not_too_many);
     tcase_add_test(tests, sweeps_of_another_kit_or_beach_are_not_checked);
+    tcase_add_loop_test(tests, a_design_that_cannot_be_is_not_chosen, 0,
+                        sizeof designs / sizeof *designs);
+    tcase_add_test(tests, no_numbers_and_more_than_there_are_get_no_ranges);
+    tcase_add_test(tests, a_list_longer_than_memory_does_not_grow);
     suite_add_tcase(suite, tests);
     return suite;
 }
