@@ -249,6 +249,8 @@ static void spoil_scale_high(bb_profile *p) { p->machine.scale_high += p->machin
 static void spoil_scale_step(bb_profile *p) { p->machine.scale_step *= 2; }
 static void spoil_coil(bb_profile *p) { p->machine.coil_radius_m *= 1.01; }
 static void spoil_frequency(bb_profile *p) { p->machine.frequency_hz *= 1.01; }
+static void spoil_kind(bb_profile *p) { p->machine.frequency_kind = BB_FREQUENCY_UNKNOWN; }
+static void spoil_lower(bb_profile *p) { p->machine.lower_frequency_hz += 1000; }
 static void spoil_settings(bb_profile *p) { (void)strcpy(p->machine.settings, "another"); }
 static void spoil_name(bb_profile *p) { (void)strcpy(p->machine.name, "another"); }
 static void spoil_shape(bb_profile *p) { p->targets[0].shape = BB_SHAPE_OTHER; }
@@ -266,7 +268,8 @@ static void spoil_years(bb_profile *p) { p->targets[5].years += 1; }
 static const clash machine_clashes[] = {
     {"scale_low", spoil_scale_low},     {"scale_high", spoil_scale_high},
     {"scale_step", spoil_scale_step},   {"coil_diameter_cm", spoil_coil},
-    {"frequency_khz", spoil_frequency}, {"settings", spoil_settings},
+    {"frequency_khz", spoil_frequency}, {"frequency_khz", spoil_kind},
+    {"frequency_khz", spoil_lower},     {"settings", spoil_settings},
     {"name", spoil_name},
 };
 static const clash piece_clashes[] = {
@@ -347,6 +350,119 @@ START_TEST(only_the_beach_is_pooled_over_machines)
 }
 END_TEST
 
+/* The day once more, its sweeps told apart by their digest. */
+static bb_profile *day_by_digest(unsigned number)
+{
+    bb_profile *copy = copy_of(days[0]);
+    char digits[9];
+    (void)snprintf(digits, sizeof digits, "%08x", number);
+    memcpy(copy->digest, digits, 8);
+    return copy;
+}
+
+START_TEST(a_club_of_many_knows_each_again)
+{
+    enum { MANY = 40 };
+    const bb_merge_options options = {0};
+    bb_merge *merge = NULL;
+    bb_error error = {0};
+    ck_assert_int_eq(bb_merge_begin(&options, &merge, &error), BB_OK);
+    for (unsigned i = 0; i < 2 * MANY; i++) {
+        bb_profile *member = day_by_digest(i % MANY);
+        bb_merge_fate fate;
+        ck_assert_int_eq(bb_merge_add(merge, member, "member", &fate, &error), BB_OK);
+        ck_assert_int_eq(fate, i < MANY ? BB_MERGE_COUNTED : BB_MERGE_TWICE);
+        bb_profile_free(member);
+    }
+    bb_merge_free(merge);
+}
+END_TEST
+
+/* What only one member says of the beach: its name is dropped, what it assumed stays assumed. */
+START_TEST(what_one_member_assumed_is_assumed)
+{
+    const bb_merge_options options = {0};
+    bb_profile *first = day_by_digest(1), *second = day_by_digest(2), *club = NULL;
+    bb_merge *merge = NULL;
+    bb_merge_fate fate;
+    bb_error error = {0};
+    first->beach.swing_height_assumed = first->beach.water_assumed = false;
+    first->beach.porosity_assumed = false;
+    first->machine.name[0] = '\0';
+    second->beach.swing_height_assumed = second->beach.water_assumed = true;
+    second->beach.porosity_assumed = true;
+    for (size_t z = 0; z < first->zone_count; z++) {
+        first->zones[z].wetness_assumed = false;
+        second->zones[z].wetness_assumed = true;
+    }
+    (void)strcpy(second->machine.name, "another");
+    (void)strcpy(second->beach.name, "elsewhere");
+    ck_assert_int_eq(bb_merge_begin(&options, &merge, &error), BB_OK);
+    ck_assert_int_eq(bb_merge_add(merge, first, "one", &fate, &error), BB_OK);
+    ck_assert_int_eq(bb_merge_add(merge, second, "two", &fate, &error), BB_OK);
+    ck_assert_int_eq(bb_merge_end(merge, &club, NULL, NULL, &error), BB_OK);
+    ck_assert_int_eq(fate, BB_MERGE_COUNTED);
+    ck_assert(club->beach.swing_height_assumed);
+    ck_assert(club->beach.water_assumed);
+    ck_assert(club->beach.porosity_assumed);
+    ck_assert(club->zones[0].wetness_assumed);
+    ck_assert_str_eq(club->beach.name, "");
+    bb_profile_free(club);
+    bb_merge_free(merge);
+    bb_profile_free(first);
+    bb_profile_free(second);
+}
+END_TEST
+
+/* A zone or a piece, and its parameters, by another name. */
+static void rename_first(bb_profile *profile, bool zone, const char *name)
+{
+    char *own = zone ? profile->zones[0].name : profile->targets[0].name;
+    char before[2 * BB_NAME_BYTES];
+    const int length = snprintf(before, sizeof before, "%s.%s.", zone ? "zone" : "target", own);
+    for (size_t i = 0; i < profile->parameter_count; i++) {
+        bb_parameter *parameter = &profile->parameters[i];
+        char rest[32];
+        if (strncmp(parameter->name, before, (size_t)length) != 0)
+            continue;
+        (void)snprintf(rest, sizeof rest, "%s", parameter->name + length);
+        (void)snprintf(parameter->name, sizeof parameter->name, "%s.%.15s.%s",
+                       zone ? "zone" : "target", name, rest);
+    }
+    (void)strcpy(own, name);
+}
+
+/* More names than a club has room for. */
+static void check_crowd(bool zones)
+{
+    const bb_merge_options options = {0};
+    bb_merge *merge = NULL;
+    bb_merge_fate fate;
+    bb_error error = {0};
+    bb_status status = BB_OK;
+    unsigned i = 0;
+    ck_assert_int_eq(bb_merge_begin(&options, &merge, &error), BB_OK);
+    for (; status == BB_OK && i < 400; i++) {
+        bb_profile *member = day_by_digest(i);
+        char name[BB_NAME_BYTES];
+        (void)snprintf(name, sizeof name, "number %u", i);
+        rename_first(member, zones, name);
+        status = bb_merge_add(merge, member, "last", &fate, &error);
+        bb_profile_free(member);
+    }
+    ck_assert_int_eq(status, BB_INPUT);
+    ck_assert_msg(strncmp(error.accepted, zones ? "last: more than 16 zones"
+                                                : "last: more than 256 pieces", 24) == 0,
+                  "%s", error.accepted);
+    bb_merge_free(merge);
+}
+
+START_TEST(a_club_has_only_so_many_zones_and_pieces)
+{
+    check_crowd(_i == 0);
+}
+END_TEST
+
 START_TEST(another_machine_is_named)
 {
     check_clash(&machine_clashes[_i]);
@@ -375,6 +491,9 @@ Suite *suite_merge(void)
     tcase_add_test(tests, a_tight_member_shows_its_weight_and_loses_it_where_visits_differ);
     tcase_add_test(tests, a_profile_without_a_digest_is_refused);
     tcase_add_test(tests, only_the_beach_is_pooled_over_machines);
+    tcase_add_test(tests, a_club_of_many_knows_each_again);
+    tcase_add_test(tests, what_one_member_assumed_is_assumed);
+    tcase_add_loop_test(tests, a_club_has_only_so_many_zones_and_pieces, 0, 2);
     tcase_add_loop_test(tests, another_machine_is_named, 0,
                         sizeof machine_clashes / sizeof *machine_clashes);
     tcase_add_loop_test(tests, another_piece_is_named, 0,

@@ -200,6 +200,11 @@ START_TEST(characters_are_never_cut)
     const char *at = text + 1;
     ck_assert_uint_eq(bb_text_next(&at), 0x20ac); /* euro sign: U+20AC */
     ck_assert_str_eq(at, "");
+    static const char broken[] = "\x82\x82";
+    at = broken; /* what is no character is passed a byte at a time */
+    ck_assert_uint_eq(bb_text_next(&at), 0x82);
+    ck_assert_ptr_eq(at, broken + 1);
+    ck_assert_uint_eq(bb_text_cut(broken, 1), 0);
 }
 END_TEST
 
