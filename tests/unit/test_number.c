@@ -177,6 +177,7 @@ START_TEST(text_is_well_formed_utf8_without_control_characters)
         {"a\x80", 1},
         {"a\xe2\x82", 1},
         {"a\xe2\x28\xa1", 1},
+        {"a\xe2\x82\x28", 1},
         {"ab\x1b[m", 2},
         {"ab\x7f", 2},
         {"ab\xc2\x9b", 2},

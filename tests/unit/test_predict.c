@@ -156,6 +156,50 @@ START_TEST(what_if_nothing_changes_nothing_does)
 }
 END_TEST
 
+START_TEST(another_frequency_and_years_are_asked_only_where_they_are_known)
+{
+    bb_profile *profile = profile_of(FAMILY_INSIDE, VISIT_QUARTER, 4), *changed = NULL;
+    bb_what_if frequency = bb_what_if_nothing(), years = frequency;
+    bb_error error = {0};
+    frequency.frequency_hz = 9e3;
+    years.years = 5;
+    profile->machine.frequency_kind = BB_FREQUENCY_UNKNOWN;
+    ck_assert_int_eq(bb_profile_what_if(profile, &frequency, &changed, &error), BB_RANGE);
+    ck_assert_ptr_nonnull(strstr(error.accepted, "works on one known frequency"));
+    profile->machine.frequency_kind = BB_FREQUENCY_ONE;
+    ck_assert_int_eq(bb_profile_what_if(profile, &frequency, &changed, NULL), BB_OK);
+    check_close("frequency asked for, Hz", "as asked", 9e3, changed->machine.frequency_hz,
+                absolute(0));
+    bb_profile_free(changed);
+    changed = NULL;
+    for (size_t k = 0; k < profile->target_count; k++)
+        profile->targets[k].years = 0;
+    error = (bb_error){0};
+    ck_assert_int_eq(bb_profile_what_if(profile, &years, &changed, &error), BB_RANGE);
+    ck_assert_ptr_nonnull(strstr(error.accepted, "only after an aged piece"));
+    profile->parameter_count--;
+    years.years = NAN;
+    error = (bb_error){0};
+    ck_assert_int_eq(bb_profile_what_if(profile, &years, &changed, &error), BB_INPUT);
+    ck_assert_ptr_null(changed);
+    bb_profile_free(profile);
+}
+END_TEST
+
+START_TEST(an_aged_piece_may_be_asked_about_at_another_age)
+{
+    bb_profile *profile = profile_of(FAMILY_INSIDE, VISIT_FULL, 7), *changed = NULL;
+    bb_what_if years = bb_what_if_nothing();
+    bb_error error = {0};
+    years.years = 50;
+    ck_assert_int_eq(bb_profile_what_if(profile, &years, &changed, &error), BB_OK);
+    for (size_t k = 0; k < changed->target_count; k++)
+        check_close("years asked for", "as asked", 50, changed->targets[k].years, absolute(0));
+    bb_profile_free(changed);
+    bb_profile_free(profile);
+}
+END_TEST
+
 static double offset_of(const bb_profile *profile, int target, int zone, double *se)
 {
     double offset;
@@ -212,6 +256,8 @@ Suite *suite_predict(void)
     tcase_add_loop_test(tests, a_distribution_is_what_drawing_the_model_gives, 0, 3);
     tcase_add_test(tests, what_was_never_swept_is_predicted_with_more_doubt);
     tcase_add_test(tests, what_if_nothing_changes_nothing_does);
+    tcase_add_test(tests, another_frequency_and_years_are_asked_only_where_they_are_known);
+    tcase_add_test(tests, an_aged_piece_may_be_asked_about_at_another_age);
     tcase_add_test(tests, the_doubt_of_an_offset_is_that_of_its_parameters);
     suite_add_tcase(suite, tests);
     return suite;

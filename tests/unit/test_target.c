@@ -156,6 +156,12 @@ START_TEST(what_has_no_body_says_so)
     bb_target washer = piece(BB_SHAPE_RING, "iron", 0.016, 0.0016);
     washer.bore_m = 0.008;
     ck_assert_int_eq(kind_of(&washer), BB_KIND_IRON);
+    bb_target hoop = piece(BB_SHAPE_RING, "brass", 0.016, 0.0016);
+    ck_assert_int_eq(kind_of(&hoop), BB_KIND_POLE); /* its bore is not known */
+    hoop.bore_m = 0.008;
+    ck_assert_int_eq(kind_of(&hoop), BB_KIND_BODY);
+    hoop.diameter_m = NAN;
+    ck_assert_int_eq(kind_of(&hoop), BB_KIND_POLE);
     bb_target named = piece(BB_SHAPE_OTHER, "", NAN, NAN);
     ck_assert_int_eq(kind_of(&named), BB_KIND_POLE);
     (void)snprintf(named.group, sizeof named.group, "iron");
@@ -174,6 +180,7 @@ START_TEST(what_has_no_body_says_so)
     bb_body body;
     bb_target_kind kind;
     ck_assert_int_eq(bb_target_body(&coin, -40.0, 1.0, &body, &kind), BB_RANGE);
+    ck_assert_int_eq(bb_target_body(&coin, 60.1, 1.0, &body, &kind), BB_RANGE);
     ck_assert_int_eq(bb_target_body(&coin, 20.0, -1.0, &body, &kind), BB_RANGE);
     ck_assert_int_eq(bb_target_body(&coin, 20.0, NAN, &body, &kind), BB_RANGE);
     washer = piece(BB_SHAPE_RING, "brass", 0.016, 0.0016);
