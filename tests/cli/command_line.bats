@@ -134,6 +134,12 @@ plan v --start 12:60|2|like 13:20, not '12:60'
 plan v --start 12:00x|2|like 13:20, not '12:00x'
 plan v --start noon|2|like 13:20, not 'noon'
 plan v --start 1:-5|2|like 13:20, not '1:-5'
+plan v --start -1:20|2|like 13:20, not '-1:20'
+-h|0|usage: brineband COMMAND
+judge v 23|0|Small gold or foil: 
+merge v v --method xx -o c.json|2|found "xx", accepted pm or dl
+merge v v --method dl -o c.json|0|Pooled 1 visit
+merge profile.json v/profile.json -o c.json|0|Left out: v/profile.json, the same sweeps as another file
 history v wide|3|their number scales differ
 history v step|3|their number scales differ
 history v again|0|

@@ -105,3 +105,12 @@ END
     run -5 "$BRINEBAND" digs v missing.csv
     run -2 "$BRINEBAND" digs v
 }
+
+@test "digs: calls that were too low or too high are told" {
+    { echo zone,reading,found; for ((i = 0; i < 30; i++)); do echo wet,4,small gold; done; } >low.csv
+    { echo zone,reading,found; for ((i = 0; i < 30; i++)); do echo wet,38,nothing; done; } >high.csv
+    run -0 "$BRINEBAND" digs v low.csv
+    [[ "$output" == *"30 holes: 30 held something"*"its calls were too low here."* ]]
+    run -0 "$BRINEBAND" digs v high.csv
+    [[ "$output" == *"30 holes: 0 held something"*"its calls were too high here."* ]]
+}

@@ -77,3 +77,12 @@ setup() {
     [[ "$output" == *"--zone is missing"* ]]
     run -3 "$BRINEBAND" judge v/beach.ini 30 --zone wet
 }
+
+@test "judge: iron beyond doubt is said first; thirty-two readings are enough" {
+    run -0 "$BRINEBAND" judge v 4 --repeat 3 --zone wet --only-kit
+    [[ "${lines[0]}" == "4 in wet sand: likely not. Every reading is iron: "* ]]
+    mapfile -t more < <(for ((i = 1; i < 32; i++)); do printf '%s\n' --repeat 22; done)
+    run -0 "$BRINEBAND" judge v 22 --zone wet --only-kit "${more[@]}"
+    run -2 "$BRINEBAND" judge v 22 --zone wet --only-kit "${more[@]}" --repeat 22
+    [[ "$output" == *"at most 32 readings of one target" ]]
+}

@@ -54,3 +54,12 @@ setup() {
     run -2 "$BRINEBAND" practise v --readings 33
     run -3 "$BRINEBAND" practise v/beach.ini
 }
+
+@test "practise: long, empty and blank answers are asked again, spaces behind one are not" {
+    printf 'a much longer answer than any that is wanted here\n\n  \nd \r\nl\t' >answers
+    run -0 --separate-stderr "$BRINEBAND" practise v --only-kit --rounds 2 --seed 3 <answers
+    [ "$(grep -c "accepted dig, leave or quit" <<<"$stderr")" -eq 3 ]
+    [[ "$output" == *"2 rounds: "* ]]
+    run -0 "$BRINEBAND" practise v --only-kit --rounds 2 --seed 3 --sheet lesson.svg --json
+    jq -e '.file == "lesson.svg" and .seed == 3' <<<"$output"
+}

@@ -69,3 +69,12 @@ END
     run -2 "$BRINEBAND" sand --salinity 43 --temperature 15 "${coil[@]}"
     [[ "$output" == *"--salinity: found '43', accepted 0 to 42"* ]]
 }
+
+@test "sand: what hardly conducts is told in thousandths" {
+    run "$BRINEBAND" sand --salinity 0.02 --temperature 13 --frequency 7 --coil-diameter 28 --height 5
+    [ "$status" -eq 0 ]
+    [[ "${lines[0]}" == "This sand conducts 0."*" mS/m, "*" mS/m of its water." ]]
+    run "$BRINEBAND" sand --conductivity "20 mS/m" --frequency 7 --coil-diameter 28 --height 5
+    [ "$status" -eq 0 ]
+    [ "${lines[0]}" = "This sand conducts 0.02 S/m." ]
+}
