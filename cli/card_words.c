@@ -252,7 +252,8 @@ char *card_price(const struct card *card)
                              ? "not known: the kit has no piece that must sound."
                              : "not known: no piece that must sound is heard in this sand.");
     if (share < NONE)
-        return need_text("no kept piece is lost at 0 to %.0f cm.", depth_cm);
+        return need_text("no kept piece %sis lost at 0 to %.0f cm.",
+                         any_unheard(reject) ? "that can be heard " : "", depth_cm);
     char words[SHARE_BYTES];
     char *text = need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
                            reject->verdict != BB_VERDICT_UNPROVED ? ""

@@ -130,11 +130,19 @@ static outcome read_into(text_reader *reader, const char *path, bb_visit *visit)
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
 }
 
+static outcome fail_missing(const char *folder)
+{
+    warn("%s: no such folder; 'brineband new %s' makes it", folder, folder);
+    return OUTCOME_SYSTEM;
+}
+
 outcome visit_read(const char *folder, bb_visit *visit)
 {
     char *beach = path_join(folder, "beach.ini"), *kit = path_join(folder, "kit.csv");
     char *sweeps = path_join(folder, "sweeps.csv");
-    outcome result = read_into(bb_beach_read, beach, visit);
+    outcome result = access(folder, F_OK) != 0 && errno == ENOENT
+                         ? fail_missing(folder)
+                         : read_into(bb_beach_read, beach, visit);
     if (result == OUTCOME_DONE && (access(kit, F_OK) == 0 || errno != ENOENT))
         result = read_into(bb_kit_read, kit, visit);
     if (result == OUTCOME_DONE)

@@ -15,7 +15,6 @@
 #include <string.h>
 
 #define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
-#define LACKS_FIT_BELOW 0.01   /* chance of a fit so far off, by the repeats' own spread */
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
@@ -194,7 +193,7 @@ static void say_blind_spots(const summary *of)
 
 static void say_lack_of_fit(const summary *of)
 {
-    if (of->profile->evidence.lack_of_fit_p < LACKS_FIT_BELOW)
+    if (bb_profile_misses(of->profile))
         say("What was expected lies further from what was read than repeats do: where they differ "
             "believe the readings, not the table, and sweep those pieces again.");
 }

@@ -77,6 +77,19 @@ static bool any_kept(const bb_reject *reject)
     return any;
 }
 
+static bool is_unheard(const bb_reject_target *row)
+{
+    return row->index >= 0 && row->target.keep && !row->audible;
+}
+
+bool any_unheard(const bb_reject *reject)
+{
+    for (size_t t = 0; t < reject->target_count; t++)
+        if (is_unheard(&reject->targets[t]))
+            return true;
+    return false;
+}
+
 static char *cost_words(const bb_profile *profile, const bb_reject *reject,
                         const bb_reject_score *score)
 {
@@ -89,7 +102,8 @@ static char *cost_words(const bb_profile *profile, const bb_reject *reject,
         return need_text("no kept piece can be heard through this sand to %.0f cm",
                          reject->to_depth_m * 100);
     if (lost < LEAST_LOSS)
-        return need_text("no kept piece loses anything to %.0f cm", reject->to_depth_m * 100);
+        return need_text("no kept piece %sloses anything to %.0f cm",
+                         any_unheard(reject) ? "that can be heard " : "", reject->to_depth_m * 100);
     char *text = need_text("hardest hit is %s in %s sand: %s to %.0f cm",
                            worst->target.name, profile->zones[worst->zone].name,
                            share_words(share, lost),
@@ -167,7 +181,7 @@ static void say_unheard(const bb_profile *profile, const bb_reject *reject)
     char *text = NULL;
     for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *row = &reject->targets[t];
-        if (row->index >= 0 && row->target.keep && !row->audible)
+        if (is_unheard(row))
             text = need_longer(text, "%s%s in %s sand", text == NULL ? "" : ", ", row->target.name,
                                profile->zones[row->zone].name);
     }
@@ -305,6 +319,9 @@ void say_setting(const bb_profile *profile, const bb_reject *reject)
         [BB_VERDICT_UNPROVED] = say_unproved};
     say_verdict[reject->verdict](profile, reject);
     say_unheard(profile, reject);
+    if (bb_profile_misses(profile))
+        say("This rests on a profile that misses some of its readings by more than repeats differ: "
+            "where they differ believe the readings, and check the setting with fresh sweeps.");
 }
 
 static const char *remedy_words(const bb_profile *profile, const bb_remedy *remedy, phrase *words)

@@ -26,6 +26,9 @@ const char *share_words(char buffer[16], double share);
 json_t *bands_json(const bb_bands *bands);
 const char *verdict_name(bb_verdict verdict);
 
+/* Is there a kept piece that no setting lets be heard? */
+bool any_unheard(const bb_reject *reject);
+
 /* The worst loss among rows that bind: its row, or NULL when none is audible. */
 const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_score *score,
                                     double *lost);

@@ -477,6 +477,10 @@ typedef struct {
     size_t finds_count;
 } bb_profile;
 
+/* Do the readings of a profile's visit lie further from what it expects than repeats differ among
+ * themselves: is lack_of_fit_p below 0.01? False where that is NAN. */
+BB_API bool bb_profile_misses(const bb_profile *profile);
+
 /* Times the tables' rate at which metal corrodes on this beach; not learned where the kit has no aged
  * piece. Limits of the normal on the logarithm. */
 BB_API bb_ratio bb_corrosion_ratio(const bb_profile *profile);

@@ -25,10 +25,10 @@ static const char *skip_spaces(const char *text)
     return text + strspn(text, " \t");
 }
 
-/* Behind a dash, an ordinary one or an en dash as in print; NULL where there is none. */
+/* Behind a dash, an ordinary one or an en dash as in print, or "to"; NULL where there is none. */
 static const char *skip_dash(const char *text)
 {
-    static const char *const dashes[] = {"-", "\xE2\x80\x93"};
+    static const char *const dashes[] = {"-", "\xE2\x80\x93", " to "};
     for (size_t i = 0; i < sizeof dashes / sizeof *dashes; i++)
         if (strncmp(text, dashes[i], strlen(dashes[i])) == 0)
             return text + strlen(dashes[i]);
@@ -84,7 +84,7 @@ static bb_status add_band(const bb_place *place, const char *text, const bb_mach
 bb_status bb_bands_read_at(const bb_place *place, const char *text, const bb_machine *machine,
                            bb_bands *bands)
 {
-    static const char accepted[] = "none, or bands such as 12-15,33-34 or 40";
+    static const char accepted[] = "none, or bands such as 12-15,33-34, 40 or -9 to -4";
     bb_bands read = {0};
     const char *at = skip_spaces(text);
     long low, high;

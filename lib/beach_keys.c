@@ -71,6 +71,9 @@ static bb_status read_frequency_pair(bb_machine *machine, const char *value, con
     char found[BB_QUOTE_BYTES];
     if (!(one < other || other < one))
         return bb_refuse(place, bb_quote(value, found), "two different frequencies, as in 7, 19");
+    if (other < one && second == comma + 1)
+        return bb_refuse(place, bb_quote(value, found),
+                         "kHz with a decimal point, as in 12.5, or a pair from the lower on, as in 7, 19");
     machine->frequency_kind = BB_FREQUENCY_PAIR;
     machine->frequency_hz = fmax(one, other);
     machine->lower_frequency_hz = fmin(one, other);

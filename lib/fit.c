@@ -45,13 +45,21 @@ static void release(bb_fitting *fit)
     bb_model_free(fit->model);
 }
 
-static bb_status enough(const bb_cells *cells, bb_error *error)
+static bb_status enough(const bb_cells *cells, const bb_visit *visit, bb_error *error)
 {
+    double swept = 0, heard = 0;
     for (size_t i = 0; i < cells->place_count; i++) {
         const bb_point *point = &cells->places[i].point;
         if (point->target == BB_TARGET_SAND || point->zone == BB_ZONE_AIR)
             return BB_OK;
     }
+    for (size_t z = 0; z < visit->zone_count; z++)
+        swept += visit->bare[z].swept, heard += visit->bare[z].heard;
+    if (swept > 0 && heard == 0)
+        return bb_error_say(error, BB_TOO_LITTLE,
+                            "bare sand was quiet, which needs no reject, and no target was swept in air "
+                            "with nothing rejected: sweep each piece of the kit in air, 5 and 10 cm from "
+                            "the coil (zone air), to learn the machine's numbers");
     return bb_error_say(
         error, BB_TOO_LITTLE,
         "no bare sand and no target in air with nothing rejected: pump the coil "
@@ -64,7 +72,7 @@ static bb_status prepare(bb_fitting *fit, const bb_visit *visit, const bb_profil
 {
     bb_status status = bb_cells_new(visit, &fit->cells);
     if (status == BB_OK)
-        status = enough(&fit->cells, error);
+        status = enough(&fit->cells, visit, error);
     if (status == BB_OK)
         status = bb_model_new(&visit->machine, &visit->beach, visit->zones, visit->zone_count,
                               visit->targets, visit->target_count, bb_drift_hour(visit),

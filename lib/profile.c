@@ -6,6 +6,8 @@
 
 #include "copy.h"
 
+#define MISSES_BELOW 0.01 /* chance of a fit so far off, by the repeats' own spread */
+
 bb_status bb_profile_copy(const bb_profile *profile, bb_profile **copy)
 {
     const size_t zones = profile->zone_count, targets = profile->target_count,
@@ -52,6 +54,11 @@ void bb_profile_anonymise(bb_profile *profile)
     profile->beach.name[0] = '\0';
     if (strlen(profile->beach.date) > MONTH)
         profile->beach.date[MONTH] = '\0';
+}
+
+bool bb_profile_misses(const bb_profile *profile)
+{
+    return profile->evidence.lack_of_fit_p < MISSES_BELOW;
 }
 
 bool bb_parameter_learned(const bb_parameter *parameter)

@@ -156,10 +156,14 @@ none_match() { # REGEXP: no line of any screen does
     run "$BRINEBAND" card v card.pdf
     [[ "$status" -eq 2 && "$output" == *"'card.pdf' is one word too many; usage: brineband card PROFILE -o FILE"* ]]
     run "$BRINEBAND" check v
-    [[ "$status" -eq 2 && "$output" == *"something is missing; usage: brineband check PROFILE SWEEPS.csv"* ]]
+    [[ "$status" -eq 2 && "$output" == *"SWEEPS.csv is missing; usage: brineband check PROFILE SWEEPS.csv"* ]]
+    run "$BRINEBAND" judge v
+    [[ "$status" -eq 2 && "$output" == *"judge: NUMBER is missing; usage: "* ]]
+    run "$BRINEBAND" fit nowhere
+    [[ "$status" -eq 5 && "$output" == *"nowhere: no such folder; 'brineband new nowhere' makes it" ]]
     run "$BRINEBAND" reject v --bands 17-
-    [[ "$status" -eq 2 && "$output" == *"or bands such as 12-15,33-34 or 40" ]]
-    for bands in 17 17-17 17–17; do
+    [[ "$status" -eq 2 && "$output" == *"or bands such as 12-15,33-34, 40 or -9 to -4" ]]
+    for bands in 17 17-17 17–17 "17 to 17"; do
         run "$BRINEBAND" reject v --bands "$bands"
         [ "$status" -eq 0 ]
     done

@@ -444,14 +444,14 @@ START_TEST(bands_on_the_command_line_are_read_against_the_scale)
                 " 0-1,3-4,6-7,9-10,12-13,15-16,18-19,21-22");
     check_bands("0-1,3-4,6-7,9-10,12-13,15-16,18-19,21-22,24-25", &machine,
                 "found one band more, accepted at most 8 bands");
-    check_bands("", &machine, "found nothing, accepted none, or bands such as 12-15,33-34 or 40");
+    check_bands("", &machine, "found nothing, accepted none, or bands such as 12-15,33-34, 40 or -9 to -4");
     check_bands("12, 14", &machine, " 12-12,14-14");
     check_bands("-3\xE2\x80\x93" "-1,40", &machine, " -3--1,40-40"); /* an en dash, as in print */
-    check_bands("12-", &machine, "found \"12-\", accepted none, or bands such as 12-15,33-34 or 40");
+    check_bands("12-", &machine, "found \"12-\", accepted none, or bands such as 12-15,33-34, 40 or -9 to -4");
     check_bands("12-15,", &machine,
-                "found \"12-15,\", accepted none, or bands such as 12-15,33-34 or 40");
+                "found \"12-15,\", accepted none, or bands such as 12-15,33-34, 40 or -9 to -4");
     check_bands("12-15;20-21", &machine,
-                "found \"12-15;20-21\", accepted none, or bands such as 12-15,33-34 or 40");
+                "found \"12-15;20-21\", accepted none, or bands such as 12-15,33-34, 40 or -9 to -4");
     check_bands("12-41", &machine,
                 "found \"12-41\", accepted whole numbers of the scale, -10 to 40");
     check_bands("2-8", &coarse,
