@@ -18,7 +18,7 @@
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
-enum { PIECES_LEAST = 3, SUSPECTS_SHOWN = 3, ROWS_SHOWN = 12, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
+enum { PIECES_LEAST = 3, MISSES_SHOWN = 3, SUSPECTS_SHOWN = 3, ROWS_SHOWN = 12, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
 
 static const double depths_m[] = {0.05, 0.10, 0.15};
 static const double air_gap_m = 0.10;
@@ -33,6 +33,8 @@ typedef struct {
     bb_predictor *predictor;
     bb_suspect suspects[SUSPECTS_MOST];
     size_t suspect_count;
+    bb_miss misses[MISSES_SHOWN]; /* none where the profile holds all that was read */
+    size_t miss_count;
 } summary;
 
 /* ---------------------------------------------------------------- words */
@@ -191,11 +193,23 @@ static void say_blind_spots(const summary *of)
             of->visit->machine.scale_low, of->visit->machine.scale_high);
 }
 
-static void say_lack_of_fit(const summary *of)
+/* The worst of them: "stud in wet at 5 cm (read 23, expected 14)". */
+static void say_misses(const summary *of)
 {
-    if (bb_profile_misses(of->profile))
-        say("What was expected lies further from what was read than repeats do: where they differ "
-            "believe the readings, not the table, and sweep those pieces again.");
+    char *text = NULL;
+    for (size_t i = 0; i < of->miss_count; i++) {
+        const bb_miss *miss = &of->misses[i];
+        const bb_cell *cell = &of->visit->cells[miss->cell];
+        text = need_longer(text, "%s%s in %s at %.0f cm (read %.0f, expected %.0f)",
+                           i == 0 ? "" : ", ", target_name(of->visit, cell->target),
+                           cell->zone == BB_ZONE_AIR ? "air" : of->visit->zones[cell->zone].name,
+                           100 * cell->depth_m, miss->read, miss->expected);
+    }
+    if (text != NULL)
+        say("What was expected lies further from what was read than repeats do, furthest for %s: "
+            "where they differ believe the readings, not the table, and sweep those pieces again.",
+            text);
+    free(text);
 }
 
 /* What the aged pieces told of the beach, and the times of day. */
@@ -294,7 +308,7 @@ static void say_summary(const summary *of, const bb_profile *prior, bool verbose
     say_gap();
     say_left_out(of);
     say_suspects(of);
-    say_lack_of_fit(of);
+    say_misses(of);
     say_blind_spots(of);
     say_ratios(of);
     say_prior(of, prior);
@@ -404,6 +418,18 @@ static json_t *suspects_json(const summary *of)
     return suspects;
 }
 
+static json_t *misses_json(const summary *of)
+{
+    json_t *misses = json_array();
+    for (size_t i = 0; i < of->miss_count; i++) {
+        const bb_miss *miss = &of->misses[i];
+        json_add(misses, json_pack("{s:I,s:f,s:f}", "line",
+                                   (json_int_t)of->visit->cells[miss->cell].line, "read", miss->read,
+                                   "expected", miss->expected));
+    }
+    return misses;
+}
+
 /* The rows whose sweeps were left out. */
 static json_t *left_out_json(const summary *of)
 {
@@ -416,10 +442,10 @@ static json_t *left_out_json(const summary *of)
 static json_t *summary_json(const summary *of)
 {
     next_step next = next_after(of->visit);
-    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
+    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
                      json_count(of->visit->sweep_count), "zones", sand_json(of), "targets",
                      targets_json(of), "assumed", assumed_json(of->profile), "suspects",
-                     suspects_json(of), "left_out", left_out_json(of), "parameters",
+                     suspects_json(of), "misses", misses_json(of), "left_out", left_out_json(of), "parameters",
                      parameters_json(of->profile), "evidence",
                      evidence_json(&of->profile->evidence), "next",
                      next.ready ? "choose bands: brineband reject" : next.text);
@@ -450,6 +476,8 @@ static outcome report(const struct arguments *arguments, const bb_visit *visit,
     bb_status status = bb_predictor_new(profile, &of.predictor, &error);
     if (status == BB_OK)
         status = bb_suspects(profile, visit, SUSPECTS_MOST, of.suspects, &of.suspect_count);
+    if (status == BB_OK && bb_profile_misses(profile))
+        status = bb_misses(of.predictor, visit, MISSES_SHOWN, of.misses, &of.miss_count);
     if (status == BB_OK && arguments->json)
         say_json(summary_json(&of));
     else if (status == BB_OK)

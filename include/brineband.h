@@ -985,6 +985,19 @@ typedef struct {
 BB_API bb_status bb_departures(const bb_predictor *predictor, const bb_visit *visit,
                                size_t capacity, bb_departure *departures, size_t *count);
 
+/* One place where a profile misses: what was read there in the mean, and what it expects. */
+typedef struct {
+    size_t cell;           /* of the visit: the first read there */
+    double sweeps;
+    double read, expected; /* numbers */
+} bb_miss;
+
+/* The places, of pieces swept with nothing rejected, where a profile expects half a number or more off
+ * what was read: the furthest off, as the lack of fit counts them, first, at most capacity of them.
+ * The visit must have the profile's zones and targets. BB_MEMORY, BB_RANGE. */
+BB_API bb_status bb_misses(const bb_predictor *predictor, const bb_visit *visit, size_t capacity,
+                           bb_miss *misses, size_t *count);
+
 /* ---------------------------------------------------------------- a club's visits together */
 
 /* How the variance between visits is estimated. */

@@ -273,3 +273,20 @@ bb_status bb_cells_ready(bb_cells *cells, const bb_state *state)
     }
     return BB_OK;
 }
+
+bb_replicates bb_cells_replicates(const bb_cells *cells, size_t place, double step,
+                                  const bb_expected *expected)
+{
+    const bb_site *at = &cells->places[place];
+    const bb_reading *readings = cells->readings + at->first;
+    bb_replicates all = {.count = at->sweeps,
+                         .expected = expected->mean,
+                         .variance = expected->variance + step * step / 12,
+                         .shared =
+                             at->laying / at->sweeps * expected->depth_sd * expected->depth_sd};
+    for (size_t j = 0; j < at->count; j++)
+        all.mean += readings[j].count * readings[j].number / at->sweeps;
+    for (size_t j = 0; j < at->count; j++)
+        all.squares += readings[j].count * pow(readings[j].number - all.mean, 2);
+    return all;
+}

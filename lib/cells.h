@@ -2,6 +2,7 @@
 #ifndef BB_CELLS_H
 #define BB_CELLS_H
 
+#include "lack_of_fit.h"
 #include "model.h"
 
 /* One number read at one place so many times. */
@@ -54,6 +55,11 @@ void bb_cells_free(bb_cells *cells);
 
 /* The first place after this one of which something else is expected, or place_count. */
 size_t bb_cells_next(const bb_cells *cells, size_t place);
+
+/* What was read at a place beside what is expected there, by numbers a step apart. The readings share
+ * the depth error of their laying, which tells nothing of their spread. */
+bb_replicates bb_cells_replicates(const bb_cells *cells, size_t place, double step,
+                                  const bb_expected *expected);
 
 /* Were both swept in one zone, over one target, at one depth and height? */
 bool bb_same_laying(const bb_cell *a, const bb_cell *b);

@@ -23,22 +23,6 @@ static double learned(const bb_fitted *fitted)
     return taught;
 }
 
-/* Readings of one place share the depth error of their laying, which tells nothing of their spread. */
-static bb_replicates replicates_at(const bb_cells *cells, const bb_site *place, double step,
-                                   const bb_expected *expected)
-{
-    bb_replicates all = {.count = place->sweeps,
-                         .expected = expected->mean,
-                         .variance = expected->variance + step * step / 12,
-                         .shared = place->laying / place->sweeps * expected->depth_sd *
-                                   expected->depth_sd};
-    for (size_t j = place->first; j < place->first + place->count; j++)
-        all.mean += cells->readings[j].count * cells->readings[j].number / place->sweeps;
-    for (size_t j = place->first; j < place->first + place->count; j++)
-        all.squares += cells->readings[j].count * pow(cells->readings[j].number - all.mean, 2);
-    return all;
-}
-
 /* Replicates at one place give the pure error; what the model leaves beside it is lack of fit. */
 static bb_status lack_of_fit(const bb_fitted *fitted, bb_evidence *evidence)
 {
@@ -52,7 +36,7 @@ static bb_status lack_of_fit(const bb_fitted *fitted, bb_evidence *evidence)
     for (size_t i = 0; i < cells->place_count && status == BB_OK; i++) {
         bb_expected expected = {0};
         status = bb_expect(&state, &cells->places[i].point, &expected, NULL);
-        const bb_replicates place = replicates_at(cells, &cells->places[i], step, &expected);
+        const bb_replicates place = bb_cells_replicates(cells, i, step, &expected);
         bb_fit_error_add(&sums, &place);
     }
     const bb_lack_of_fit test = bb_lack_of_fit_test(&sums, learned(fitted));

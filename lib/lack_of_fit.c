@@ -9,12 +9,17 @@
 
 BB_CALLS_GSL;
 
-void bb_fit_error_add(bb_fit_error *sums, const bb_replicates *place)
+double bb_place_lack(const bb_replicates *place)
 {
     const double off = place->mean - place->expected;
+    return off * off / (place->variance / place->count + place->shared);
+}
+
+void bb_fit_error_add(bb_fit_error *sums, const bb_replicates *place)
+{
     sums->places++;
     sums->pure += place->squares / place->variance;
-    sums->lack += off * off / (place->variance / place->count + place->shared);
+    sums->lack += bb_place_lack(place);
     sums->pure_df += place->count - 1;
     sums->squares += place->squares;
 }

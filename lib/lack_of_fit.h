@@ -21,6 +21,9 @@ typedef struct {
     double squares;    /* the pure error without variances */
 } bb_fit_error;
 
+/* The part of a place in the sum of squares for lack of fit. */
+double bb_place_lack(const bb_replicates *place);
+
 /* Add one place to sums that start at nought. */
 void bb_fit_error_add(bb_fit_error *sums, const bb_replicates *place);
 

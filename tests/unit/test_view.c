@@ -133,6 +133,44 @@ START_TEST(departures_are_counted_in_the_doubt_of_their_prediction)
 }
 END_TEST
 
+static bool same_place(const bb_cell *a, const bb_cell *b)
+{
+    return a->setting == 0 && a->has_reading && a->zone == b->zone && a->target == b->target &&
+           a->depth_m == b->depth_m && a->height_m == b->height_m;
+}
+
+START_TEST(the_furthest_miss_is_the_place_that_was_misread)
+{
+    enum { SLIP = 15 };
+    bb_cell *cells = visit.cells, *spoilt = calloc(visit.cell_count, sizeof *spoilt);
+    size_t at = 0, count = 0;
+    double sweeps = 0, sum = 0;
+    bb_miss misses[2];
+    memcpy(spoilt, cells, visit.cell_count * sizeof *spoilt);
+    while (cells[at].zone != BB_ZONE_AIR || cells[at].target == BB_TARGET_SAND ||
+           !cells[at].has_reading)
+        at++;
+    const int slip = cells[at].reading > profile->machine.scale_low + SLIP ? -SLIP : SLIP;
+    for (size_t i = 0; i < visit.cell_count; i++)
+        if (same_place(&cells[i], &cells[at])) {
+            spoilt[i].reading += slip;
+            sweeps += spoilt[i].count;
+            sum += spoilt[i].count * spoilt[i].reading;
+        }
+    visit.cells = spoilt;
+    ck_assert_int_eq(bb_misses(predictor, &visit, 2, misses, &count), BB_OK);
+    visit.cells = cells;
+    ck_assert_uint_ge(count, 1);
+    ck_assert(same_place(&spoilt[misses[0].cell], &cells[at]));
+    check_close("read at the place misread", "mean of its sweeps", sum / sweeps, misses[0].read,
+                absolute(1e-9));
+    check_close("sweeps there", "counted", sweeps, misses[0].sweeps, absolute(0));
+    check_close("expected less read", "the slip", -slip, misses[0].expected - misses[0].read,
+                absolute(3));
+    free(spoilt);
+}
+END_TEST
+
 Suite *suite_view(void);
 Suite *suite_view(void)
 {
@@ -144,6 +182,7 @@ Suite *suite_view(void)
     tcase_add_test(tests, its_standard_error_is_that_of_the_parameters_covariance);
     tcase_add_test(tests, a_piece_in_air_reads_the_curve_at_its_angle);
     tcase_add_test(tests, departures_are_counted_in_the_doubt_of_their_prediction);
+    tcase_add_test(tests, the_furthest_miss_is_the_place_that_was_misread);
     suite_add_tcase(suite, tests);
     return suite;
 }
