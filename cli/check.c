@@ -15,6 +15,7 @@
 #include <string.h>
 
 #define SWEEPS_A_MINUTE 20.0
+#define MINUTES_MOST 60.0 /* of pumping bare sand that anybody would do: judgement, no source */
 
 enum { BARE_LEAST = 5 };
 
@@ -53,15 +54,15 @@ static void say_zone(const finding *of, const bb_check_setting *setting, const b
         of->sweeps_a_minute,
         counted(&minute, ceil(zone->sounded_high * of->sweeps_a_minute), "false sound",
                 "false sounds"));
+    const double minutes = ceil(zone->sweeps_to_prove / of->sweeps_a_minute);
     if (zone->verdict != BB_CHECK_HOLDS && zone->verdict != BB_CHECK_NOISY &&
-        isfinite(zone->sweeps_to_prove))
+        minutes > MINUTES_MOST)
+        say("While it sounds so often, no hour of sweeps makes sure of %.0f %% quiet: sweep bare spots "
+            "with nothing rejected, fit again and ask reject.", 100 * of->quiet);
+    else if (zone->verdict != BB_CHECK_HOLDS && zone->verdict != BB_CHECK_NOISY)
         say("To be sure of %.0f %% quiet: %s more, %s, sounding no more often than now.",
             100 * of->quiet, counted(&more, zone->sweeps_to_prove, "sweep", "sweeps"),
-            counted(&minute, ceil(zone->sweeps_to_prove / of->sweeps_a_minute), "minute",
-                    "minutes"));
-    else if (zone->verdict == BB_CHECK_TOO_FEW)
-        say("While it sounds so often, no number of sweeps makes sure of %.0f %% quiet.",
-            100 * of->quiet);
+            counted(&minute, minutes, "minute", "minutes"));
     else if (zone->verdict == BB_CHECK_NOISY)
         say("Too much sounds: sweep 15 bare spots with nothing rejected, fit again and ask reject.");
 }

@@ -992,7 +992,7 @@ typedef struct {
     double read, expected; /* numbers */
 } bb_miss;
 
-/* The places, of pieces swept with nothing rejected, where a profile expects half a number or more off
+/* The places, of pieces swept with nothing rejected, where a profile expects a number or more off
  * what was read: the furthest off, as the lack of fit counts them, first, at most capacity of them.
  * The visit must have the profile's zones and targets. BB_MEMORY, BB_RANGE. */
 BB_API bb_status bb_misses(const bb_predictor *predictor, const bb_visit *visit, size_t capacity,

@@ -32,7 +32,7 @@ static bb_status rank(const bb_predictor *predictor, const bb_cells *cells, rank
         if (status != BB_OK)
             return status;
         const bb_replicates read = bb_cells_replicates(cells, i, step, &expected);
-        if (fabs(read.mean - read.expected) < 0.5 * step)
+        if (fabs(read.mean - read.expected) < step)
             continue;
         found[(*count)++] = (ranked){{.cell = cells->readings[place->first].source,
                                       .sweeps = read.count,

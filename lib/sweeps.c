@@ -126,8 +126,8 @@ static bb_status refuse_target(bb_sweeps_reader *reader, const char *word)
     bb_names names = target_names(reader);
     if (names.count == 0 && *word != '\0' && bb_nearest_name(word, "sand", 1, 0) == NULL)
         return bb_refuse(&place, bb_quote(word, found),
-                         "sand, or a target of kit.csv, which has none yet: write a line target "
-                         "there and below it a line %s",
+                         "sand, or a target of kit.csv, which has none yet: its first line is "
+                         "target, below it belongs a line %s",
                          bb_quote(word, name));
     return refuse_unlisted(&place, word, "a target of kit.csv, or sand", "sand", &names);
 }

@@ -259,7 +259,7 @@ END
     run "$BRINEBAND" check v two.csv
     [ "$status" -eq 0 ]
     text=${output//$'\n'/ }
-    [[ "$text" == *"Rejecting 21-24 in wet sand: too few sweeps to tell. 3 of 43"*"no number of sweeps makes sure of 95 % quiet"*"Rejecting 20-26 in wet sand: holds so far. 0 of 40"*"32 sweeps more"* ]]
+    [[ "$text" == *"Rejecting 21-24 in wet sand: too few sweeps to tell. 3 of 43"*"no hour of sweeps makes sure of 95 % quiet"*"Rejecting 20-26 in wet sand: holds so far. 0 of 40"*"32 sweeps more"* ]]
     run "$BRINEBAND" check v two.csv --pace 30
     [[ "${output//$'\n'/ }" == *"at 30 sweeps a minute that is up to 6 false sounds a minute"* ]]
 }
