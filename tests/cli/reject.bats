@@ -264,6 +264,14 @@ END
     [[ "${output//$'\n'/ }" == *"at 30 sweeps a minute that is up to 6 false sounds a minute"* ]]
 }
 
+@test "check counts the sweeps to prove a setting, to an hour of them" {
+    printf 'zone,target,depth_cm,reading,times,heard,setting\nwet,sand,,,97,no,21-24\nwet,sand,,22,2,yes,21-24\nwet,sand,,,400,no,20-26\nwet,sand,,22,17,yes,20-26\n' >slow.csv
+    run "$BRINEBAND" check v slow.csv
+    text=${output//$'\n'/ }
+    [[ "$text" == *"sure of 95 % quiet: 108 sweeps more, 6 minutes"* ]] # SciPy 1.10.1 beta.isf
+    [[ "$text" == *"no hour of sweeps makes sure of 95 % quiet"* ]]
+}
+
 @test "check says when no sweep was made with the setting asked about" {
     { echo zone,target,depth_cm,reading,setting; for i in 1 2 3 4 5 6; do echo wet,sand,,23,21-25; done; } >used.csv
     run "$BRINEBAND" check v used.csv --bands 40-44

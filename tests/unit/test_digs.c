@@ -222,6 +222,12 @@ START_TEST(finds_are_counted_by_group_and_zone)
     ck_assert_str_eq(finds[1].group, "bare sand");
     ck_assert(finds[1].dug[0] == 1 && finds[1].dug[1] == 0);
     free(finds);
+    profile->zone_count = 1; /* digs of a zone that the profile has not are not its own */
+    ck_assert_int_eq(bb_digs_count(profile, &digs, &finds, &count), BB_OK);
+    ck_assert_uint_eq(count, 2);
+    ck_assert(finds[0].dug[0] == 2 && finds[0].dug[1] == 0);
+    free(finds);
+    profile->zone_count = 2;
     bb_digs_free(&digs);
     bb_profile_free(profile);
 }

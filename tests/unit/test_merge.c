@@ -392,7 +392,7 @@ START_TEST(what_one_member_assumed_is_assumed)
     second->beach.swing_height_assumed = second->beach.water_assumed = true;
     second->beach.porosity_assumed = true;
     for (size_t z = 0; z < first->zone_count; z++) {
-        first->zones[z].wetness_assumed = false;
+        first->zones[z].wetness_assumed = z == 0;
         second->zones[z].wetness_assumed = true;
     }
     (void)strcpy(second->machine.name, "another");

@@ -287,6 +287,32 @@ START_TEST(what_would_help_comes_in_the_order_of_its_computed_gain)
 }
 END_TEST
 
+static bool any_of(const bb_remedy *remedies, size_t count, bb_remedy_kind kind)
+{
+    for (size_t i = 0; i < count; i++)
+        if (remedies[i].kind == kind)
+            return true;
+    return false;
+}
+
+START_TEST(what_cannot_be_changed_is_no_help)
+{
+    bb_profile *profile = noisy_profile();
+    const bb_reject_options options = bb_reject_defaults();
+    bb_remedy remedies[BB_REMEDIES_MAX];
+    size_t count = 0;
+    for (size_t k = 0; k < profile->target_count; k++)
+        (void)snprintf(profile->targets[k].group, sizeof profile->targets[k].group, "%s",
+                       BB_GROUP_COIN);
+    profile->bare[1] = (bb_bare){.last_high = -1, .before_high = -1};
+    ck_assert_int_eq(bb_remedies(profile, &options, remedies, &count, NULL), BB_OK);
+    ck_assert(!any_of(remedies, count, BB_REMEDY_SMALL_GOLD));
+    for (size_t i = 0; i < count; i++)
+        ck_assert(remedies[i].kind != BB_REMEDY_ZONE || remedies[i].amount == 0);
+    bb_profile_free(profile);
+}
+END_TEST
+
 /* ---- what sweeps still to be made promise, beside what fitting them then gives */
 
 enum { FUTURES = 40, PROMISE_DRAWS = 32 /* as lib/remedies.c */, TEXT = 1024 };
@@ -380,6 +406,7 @@ Suite *suite_reject(void)
     TCase *offers = tcase_create("trade-off and remedies");
     tcase_add_test(offers, the_trade_off_holds_the_choice_of_every_count_of_bands);
     tcase_add_test(offers, what_would_help_comes_in_the_order_of_its_computed_gain);
+    tcase_add_test(offers, what_cannot_be_changed_is_no_help);
     tcase_add_test(offers, more_bare_sweeps_give_what_they_promise);
     tcase_add_test(offers, more_bare_sweeps_raise_what_is_sure);
     suite_add_tcase(suite, offers);

@@ -171,6 +171,67 @@ START_TEST(the_furthest_miss_is_the_place_that_was_misread)
 }
 END_TEST
 
+/* The visit with the cells given, for as long as a call takes. */
+static bb_visit with_cells(bb_cell *cells)
+{
+    bb_visit other = visit;
+    other.cells = cells;
+    return other;
+}
+
+START_TEST(numbers_at_an_end_are_those_of_pieces_with_nothing_rejected)
+{
+    bb_cell *cells = calloc(visit.cell_count, sizeof *cells);
+    double low = 0, readings = 0;
+    bb_kit_span span;
+    memcpy(cells, visit.cells, visit.cell_count * sizeof *cells);
+    for (size_t i = 0; i < visit.cell_count; i++) {
+        if (cells[i].target == BB_TARGET_SAND)
+            continue;
+        cells[i].setting = i % 3 == 0;
+        cells[i].has_reading = i % 3 != 1;
+        cells[i].reading = visit.machine.scale_low + (i % 2 == 0 ? 0 : visit.machine.scale_step);
+        readings += i % 3 == 2 ? cells[i].count : 0;
+        low += i % 3 == 2 && i % 2 == 0 ? cells[i].count : 0;
+    }
+    ck_assert(low > 0 && low < readings);
+    const bb_visit changed = with_cells(cells);
+    ck_assert_int_eq(bb_kit_span_of(predictor, &changed, &span), BB_OK);
+    check_close("sweeps of pieces that count", "counted", readings, span.readings, absolute(0));
+    check_close("of them at the lowest number", "counted", low, span.at_low_end, absolute(0));
+    check_close("of them at the highest number", "none", 0, span.at_high_end, absolute(0));
+    free(cells);
+}
+END_TEST
+
+START_TEST(the_hardest_to_believe_comes_first)
+{
+    enum { SLIPS = 3, MOST = 64 };
+    bb_cell *cells = calloc(visit.cell_count, sizeof *cells);
+    bb_suspect suspects[MOST];
+    size_t slips[SLIPS], made = 0, count = 0;
+    memcpy(cells, visit.cells, visit.cell_count * sizeof *cells);
+    for (size_t i = 0; i < visit.cell_count && made < SLIPS; i++)
+        if (cells[i].zone == BB_ZONE_AIR && cells[i].has_reading &&
+            (made == 0 || cells[i].target != cells[slips[made - 1]].target)) {
+            const int off = 12 + 3 * (int)made;
+            cells[i].reading += cells[i].reading > visit.machine.scale_low + off ? -off : off;
+            slips[made++] = i;
+        }
+    ck_assert_uint_eq(made, SLIPS);
+    const bb_visit changed = with_cells(cells);
+    ck_assert_int_eq(bb_suspects(profile, &changed, MOST, suspects, &count), BB_OK);
+    ck_assert_uint_ge(count, SLIPS);
+    for (size_t k = 0; k < SLIPS; k++) {
+        size_t at = 0;
+        while (at < count && suspects[at].cell != slips[k])
+            at++;
+        ck_assert_msg(at < SLIPS, "slip %zu is not among the first suspects", k);
+    }
+    free(cells);
+}
+END_TEST
+
 Suite *suite_view(void);
 Suite *suite_view(void)
 {
@@ -183,6 +244,8 @@ Suite *suite_view(void)
     tcase_add_test(tests, a_piece_in_air_reads_the_curve_at_its_angle);
     tcase_add_test(tests, departures_are_counted_in_the_doubt_of_their_prediction);
     tcase_add_test(tests, the_furthest_miss_is_the_place_that_was_misread);
+    tcase_add_test(tests, numbers_at_an_end_are_those_of_pieces_with_nothing_rejected);
+    tcase_add_test(tests, the_hardest_to_believe_comes_first);
     suite_add_tcase(suite, tests);
     return suite;
 }
