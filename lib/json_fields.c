@@ -136,9 +136,8 @@ static bool take(const bb_field *field, const json_t *value, char *at)
     };
     if (value == NULL && field->presence == BB_OPTIONAL)
         value = json_null();
-    else if (value == NULL)
-        return false;
-    else if (json_typeof(value) == JSON_NULL && field->presence != BB_NULLABLE)
+    else if (value == NULL ||
+             (json_typeof(value) == JSON_NULL && field->presence != BB_NULLABLE))
         return false;
     return takers[field->kind](field, value, at);
 }
