@@ -53,6 +53,7 @@ static const char sweeps_text[] =
     "# The piece flat on the sand, then 5 cm deep:        wet,gold stud 4 mm,0,26 27\n"
     "#                                                    wet,gold stud 4 mm,5,25 26\n"
     "# On the sand with the coil raised to a 10 cm mark:  wet,gold stud 4 mm,0,26 25,10\n"
+    "# 3 sweeps with silence or the sand's number alone:  wet,gold stud 4 mm,10,,,3,no\n"
     "zone,target,depth_cm,reading,height_cm,times,heard,setting,note\n";
 
 /* ---------------------------------------------------------------- kit.csv */

@@ -13,9 +13,9 @@ const char *const sweeping[] = {
     "but the sand. Write every number, also the odd ones. If the last five went beyond the others, "
     "go on to 25.",
     "A piece: check that its spot is bare, lay it flat on the sand, sweep it three times from two "
-    "sides.",
+    "sides. Only silence or the sand's own number? Write heard no, and no number.",
     "Depth without digging: leave the piece on the sand and raise the coil to a mark, 10 and 15 "
-    "cm. Write that as height_cm.",
+    "cm, or what the plan says. Write that as height_cm.",
     "A buried piece has a string on it that reaches the air. Close the hole over it and press the "
     "sand down, or the hole is what you measure.",
     "Small gold and a scrap of foil of its size matter most: sweep both.",

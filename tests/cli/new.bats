@@ -19,11 +19,11 @@ setup() {
     "$BRINEBAND" new v
     sed -i 's/^#\([^ ]\)/\1/' v/kit.csv
     sed -n 's/^#.*  \([a-z]*,.*\)$/\1/p' v/sweeps.csv >examples
-    [ "$(wc -l <examples)" -eq 6 ]
+    [ "$(wc -l <examples)" -eq 7 ]
     cat examples >>v/sweeps.csv
     run "$BRINEBAND" v --json
     [ "$status" -eq 0 ]
-    [ "$(jq '.targets > 30 and .sweeps == 33' <<<"$output")" = true ]
+    [ "$(jq '.targets > 30 and .sweeps == 36' <<<"$output")" = true ]
 }
 
 @test "nothing is ever overwritten" {
