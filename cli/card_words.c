@@ -154,8 +154,8 @@ char *card_standing(const struct card *card)
         [BB_PROOF_NO_AIR] = "Not proved for gold: no piece was swept in air. Sweep the kit in air "
                             "to know the price.",
         [BB_PROOF_POOLED] =
-            "Other visits' numbers, not yet proved on your sand. Pump 15 bare spots, lay "
-            "a stud-sized piece, and fit with --prior.",
+            "Other visits' numbers, not yet proved on your sand. Sweep the kit in air, pump 15 bare "
+            "spots, sweep a stud-sized piece on them, and fit with --prior.",
         [BB_PROOF_NO_SMALL_GOLD] = "Not proved for gold: the kit has no small gold. Sweep a "
                                    "stud-sized piece on this sand to know the price.",
         [BB_PROOF_NOT_ON_SAND] = "Not proved for gold: no small gold was swept on this sand. "

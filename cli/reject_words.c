@@ -195,8 +195,9 @@ static const char *const proofs[] = {
     [BB_PROOF_WHOLE] = "",
     [BB_PROOF_NO_AIR] = "nothing was swept in air in this visit: the machine's own numbers rest on "
                         "physics or on an earlier profile. At home, sweep each piece of the kit in air, 10 cm from the coil",
-    [BB_PROOF_POOLED] = "it comes from other visits. Pump the coil 15 times over bare wet sand, "
-                        "lay a stud-sized piece there, and fit with --prior and this profile",
+    [BB_PROOF_POOLED] = "it comes from other visits. Sweep each piece of the kit in air at "
+                        "home, pump the coil 15 times over bare wet sand, lay a stud-sized piece there, 4 "
+                        "sweeps, and fit with --prior and this profile",
     [BB_PROOF_NO_SMALL_GOLD] = "there is no small gold in the kit. Lay a stud-sized piece on this "
                                "wet sand and sweep it 4 times",
     [BB_PROOF_NOT_ON_SAND] = "the small gold of the kit was not swept on this sand. Lay it there "
