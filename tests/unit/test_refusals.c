@@ -187,6 +187,88 @@ START_TEST(no_numbers_and_more_than_there_are_get_no_ranges)
 }
 END_TEST
 
+static bb_status flat(const double *x, double *residuals, double *jacobian, void *context)
+{
+    (void)context;
+    residuals[0] = x[0];
+    if (jacobian != NULL)
+        jacobian[0] = 1;
+    return BB_OK;
+}
+
+START_TEST(a_solver_has_its_limits)
+{
+    static const struct {
+        double tolerance;
+        int iterations;
+    } limits[] = {{0.1, 20}, {1e-15, 20}, {1e-8, 0}};
+    for (size_t i = 0; i < sizeof limits / sizeof *limits; i++) {
+        double x = 1, covariance;
+        bb_least_squares_evidence evidence;
+        const bb_least_squares problem = {.residuals = 1,
+                                          .parameters = 1,
+                                          .evaluate = flat,
+                                          .tolerance = limits[i].tolerance,
+                                          .max_iterations = limits[i].iterations};
+        ck_assert_int_eq(bb_least_squares_solve(&problem, &x, &covariance, &evidence), BB_RANGE);
+        ck_assert(x == 1);
+    }
+}
+END_TEST
+
+START_TEST(sweeps_are_read_once_into_a_visit_with_a_beach)
+{
+    static const struct {
+        size_t cells, zones, targets;
+        int step;
+    } wrong[] = {{1, 1, 1, 1},
+                 {0, BB_ZONES_MAX + 1, 1, 1},
+                 {0, 1, BB_TARGETS_MAX + 1, 1},
+                 {0, 1, 1, 0}};
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        bb_visit visit = {.cell_count = wrong[i].cells,
+                          .zone_count = wrong[i].zones,
+                          .target_count = wrong[i].targets,
+                          .machine.scale_step = wrong[i].step};
+        bb_sweeps_reader *reader = NULL;
+        bb_error error = {0};
+        ck_assert_int_eq(bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error), BB_RANGE);
+        ck_assert_ptr_null(reader);
+    }
+}
+END_TEST
+
+START_TEST(odds_and_zones_off_the_profile_are_out_of_range)
+{
+    const bb_judge_options options = {true, NAN};
+    const int off[] = {profile->machine.scale_high + 1}, before_first = -1;
+    bb_judge *judge = NULL;
+    bb_reject *reject = NULL;
+    bb_error error = {0};
+    double chance;
+    ck_assert_int_eq(bb_judge_new(profile, 0, &options, &judge, &error), BB_OK);
+    ck_assert_int_eq(bb_judge_keep(judge, off, 1, &chance), BB_RANGE);
+    ck_assert_int_eq(bb_judge_keep(judge, off, 0, &chance), BB_RANGE);
+    bb_judge_free(judge);
+    bb_reject_options wanted = bb_reject_defaults();
+    wanted.zones = &before_first;
+    wanted.zone_count = 1;
+    ck_assert_int_eq(bb_reject_new(predictor, &wanted, &reject, &error), BB_RANGE);
+    ck_assert_ptr_null(reject);
+}
+END_TEST
+
+START_TEST(a_choice_of_fewer_than_no_bands_has_no_score)
+{
+    static const double sand[] = {0.5, 0.5};
+    const bb_band_problem problem = {.numbers = 2, .zones = 1, .sand = sand, .at_most = 1};
+    bb_band_choice choice = {.count = -1};
+    ck_assert_int_eq(bb_bands_score(&problem, &choice), BB_RANGE);
+    choice.count = BB_BANDS_MAX + 1;
+    ck_assert_int_eq(bb_bands_score(&problem, &choice), BB_RANGE);
+}
+END_TEST
+
 START_TEST(a_list_longer_than_memory_does_not_grow)
 {
     size_t room = 0;
@@ -203,6 +285,10 @@ Suite *suite_refusals(void)
     tcase_add_unchecked_fixture(tests, make, release);
     tcase_add_loop_test(tests, a_place_out_of_range_is_not_predicted, 0,
                         sizeof places / sizeof *places);
+    tcase_add_test(tests, a_solver_has_its_limits);
+    tcase_add_test(tests, sweeps_are_read_once_into_a_visit_with_a_beach);
+    tcase_add_test(tests, odds_and_zones_off_the_profile_are_out_of_range);
+    tcase_add_test(tests, a_choice_of_fewer_than_no_bands_has_no_score);
     tcase_add_test(tests, only_zones_have_sand);
     tcase_add_loop_test(tests, a_wish_out_of_range_is_not_chosen_for, 0,
                         sizeof asked / sizeof *asked);
