@@ -505,10 +505,13 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
     const char *picture = option_text_or(arguments, "plot", NULL);
     outcome result = profile_write(path, profile, option_count(arguments, "with-place") > 0);
     struct page page;
+    const bool written = result == OUTCOME_DONE;
     if (result == OUTCOME_DONE && picture != NULL)
         result = plot_fit(format, visit, profile, &page);
     if (result == OUTCOME_DONE && picture != NULL)
         result = page_write(&page, picture);
+    if (result != OUTCOME_DONE && written)
+        warn("%s is written all the same", path);
     if (result == OUTCOME_DONE)
         result = report(arguments, visit, profile, left_out, prior, path);
     free(path);

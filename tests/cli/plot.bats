@@ -12,6 +12,14 @@ setup() {
     cd "$BATS_FILE_TMPDIR"
 }
 
+@test "a picture that cannot be written leaves the profile, and says so" {
+    rm -f v/profile.json
+    run "$BRINEBAND" fit v --plot no/such/folder/f.pdf
+    [ "$status" -eq 5 ]
+    [[ "$output" == *"no/such/folder/f.pdf: cannot write"*"v/profile.json is written all the same" ]]
+    [ -s v/profile.json ]
+}
+
 @test "fit draws the curve, departures and depths in all three formats" {
     for format in pdf png svg; do
         "$BRINEBAND" fit v --plot fit.$format >/dev/null
