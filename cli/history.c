@@ -7,6 +7,7 @@
 #include "profile_file.h"
 #include "reject_words.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -45,7 +46,10 @@ static void say_table(const past_visit *visits, size_t count)
             table_cell(&table, "%s %s %s", rounded(&number, of->sand[z].mean, of->sand[z].sd),
                        plus_minus(), rounded(&doubt, of->sand[z].sd, of->sand[z].sd));
             table_cell(&table, "%d to %d", of->sand[z].low, of->sand[z].high);
-            table_cell(&table, "%.0f", of->bare[z]);
+            if (isnan(of->bare[z]))
+                table_cell(&table, "-");
+            else
+                table_cell(&table, "%.0f", of->bare[z]);
             table_cell(&table, "%s", z == 0 ? bands_words(bands, &of->bands) : "");
             table_cell(&table, "%s", z == 0 ? verdict_name(of->verdict) : "");
         }
@@ -98,7 +102,8 @@ static json_t *visit_json(const past_visit *of)
         json_add(
             zones, json_pack("{s:s,s:f,s:f,s:i,s:i,s:o}", "zone", of->zones[z].name, "mean",
                              of->sand[z].mean, "sd", of->sand[z].sd, "low", of->sand[z].low, "high",
-                             of->sand[z].high, "bare_sweeps", json_count(of->bare[z])));
+                             of->sand[z].high, "bare_sweeps",
+                             isnan(of->bare[z]) ? json_null() : json_count(of->bare[z])));
     return json_pack("{s:s,s:o,s:o,s:o,s:s}", "file", of->path, "date",
                      *of->date == '\0' ? json_null() : json_string(of->date), "zones", zones,
                      "bands", bands_json(&of->bands), "verdict", verdict_name(of->verdict));
@@ -124,7 +129,7 @@ static bb_status look_up(const bb_profile *profile, past_visit *of, bb_error *er
         status = bb_reject_new(predictor, &options, &reject, error);
     for (size_t z = 0; z < profile->zone_count && status == BB_OK; z++) {
         of->zones[z] = profile->zones[z];
-        of->bare[z] = profile->bare[z].swept;
+        of->bare[z] = profile->pooled_visits > 0 ? NAN : profile->bare[z].swept;
         status = bb_predict_sand(predictor, (int)z, &of->sand[z], NULL);
     }
     if (status == BB_OK) {
@@ -149,7 +154,8 @@ static outcome read_visit(const char *path, past_visit *of)
     of->zones = need(profile->zone_count + 1, sizeof *of->zones);
     of->sand = need(profile->zone_count + 1, sizeof *of->sand);
     of->bare = need(profile->zone_count + 1, sizeof *of->bare);
-    memcpy(of->date, profile->beach.date, sizeof of->date);
+    if (profile->pooled_visits == 0) /* a club's goes by its file, after the visits */
+        memcpy(of->date, profile->beach.date, sizeof of->date);
     bb_status status = look_up(profile, of, &error);
     bb_profile_free(profile);
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);

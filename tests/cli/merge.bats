@@ -183,6 +183,13 @@ setup() {
         "$BATS_FILE_TMPDIR"/{club,beach,nameless}.json
 }
 
+@test "history shows a club by its file, after the visits" {
+    "$BRINEBAND" merge v1 v2 -o listed.json >/dev/null
+    run "$BRINEBAND" history listed.json v1
+    [[ "${lines[-1]}" != "" && "$output" == *"2026-05-01"*"listed.json"* ]]
+    [ "$("$BRINEBAND" history listed.json v1 --json | jq -c '.visits[1] | [.date, .zones[0].bare_sweeps]')" = '[null,null]' ]
+}
+
 @test "history shows each visit by its date" {
     run "$BRINEBAND" history v3 v1 v2
     [ "$status" -eq 0 ]
