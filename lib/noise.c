@@ -50,8 +50,6 @@ static const struct {
 };
 
 #define LONGEST_STEP 1.0
-#define REL 1e-2
-#define FAR 1.0
 #define DECREMENT 1e-6 /* twice what the log posterior has still to gain */
 #define FAR 1.0        /* with more to gain, curvature learned before says little */
 #define FAR_SD 9.0 /* a node so far from a number gives it nothing */
