@@ -3,6 +3,7 @@
 #include "command.h"
 #include "files.h"
 #include "learn.h"
+#include "names.h"
 #include "next.h"
 #include "out.h"
 #include "plot_fit.h"
@@ -202,8 +203,8 @@ static void say_misses(const summary *of)
         const bb_cell *cell = &of->visit->cells[miss->cell];
         text = need_longer(text, "%s%s in %s at %.0f cm (read %.0f, expected %.0f)",
                            i == 0 ? "" : ", ", target_name(of->visit, cell->target),
-                           cell->zone == BB_ZONE_AIR ? "air" : of->visit->zones[cell->zone].name,
-                           100 * cell->depth_m, miss->read, miss->expected);
+                           zone_or_air(of->visit->zones, cell->zone), 100 * cell->depth_m,
+                           miss->read, miss->expected);
     }
     if (text != NULL)
         say("What was expected lies further from what was read than repeats do, furthest for %s: "
@@ -353,7 +354,7 @@ static void append_target(json_t *targets, const summary *of, int target, int zo
         targets,
         json_pack("{s:s,s:s,s:f,s:f,s:f,s:i,s:i,s:o,s:o,s:o}", "target",
                   of->profile->targets[target].name,
-                  "zone", zone == BB_ZONE_AIR ? "air" : of->profile->zones[zone].name, "depth_cm",
+                  "zone", zone_or_air(of->profile->zones, zone), "depth_cm",
                   depth_m * 100, "mean", at.mean, "sd", at.sd, "low", at.low, "high", at.high,
                   "masked", at.over_sand ? json_boolean(at.masked) : json_null(), "offset_from_air",
                   json_number_or_null(offset), "offset_se", json_number_or_null(error)));

@@ -24,3 +24,8 @@ void names_free(name_list *list)
     free(list->name);
     *list = (name_list){0};
 }
+
+const char *zone_or_air(const bb_zone *zones, int zone)
+{
+    return zone == BB_ZONE_AIR ? "air" : zones[zone].name;
+}

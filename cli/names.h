@@ -1,4 +1,4 @@
-/* Lists of names, and the nearest one to a word that is none of them. */
+/* Lists of names, the nearest one to a word that is none of them, and the names of zones. */
 #ifndef NAMES_H
 #define NAMES_H
 
@@ -12,5 +12,8 @@ typedef struct {
 void names_add(name_list *list, const char *name);
 const char *names_nearest(const name_list *list, const char *word); /* NULL when none is near */
 void names_free(name_list *list);
+
+/* What a zone is called, BB_ZONE_AIR too. */
+const char *zone_or_air(const bb_zone *zones, int zone);
 
 #endif

@@ -3,6 +3,7 @@
 #include "command.h"
 #include "draw_sheet.h"
 #include "files.h"
+#include "names.h"
 #include "out.h"
 #include "patience.h"
 #include "profile_file.h"
@@ -26,11 +27,6 @@ static const char *clock_words(char buffer[CLOCK_BYTES], int minutes)
 {
     (void)snprintf(buffer, CLOCK_BYTES, "%02d:%02d", minutes / HOUR_MIN % 24, minutes % HOUR_MIN);
     return buffer;
-}
-
-static const char *zone_name(const answer *of, int zone)
-{
-    return zone == BB_ZONE_AIR ? "air" : of->visit->zones[zone].name;
 }
 
 static const char *target_name(const answer *of, int target)
@@ -59,7 +55,7 @@ static char *how_words(const answer *of, const bb_plan_stop *stop)
 
 static const char *where_words(const answer *of, const bb_plan_stop *stop)
 {
-    return stop->zone == BB_ZONE_AIR ? "at home" : zone_name(of, stop->zone);
+    return stop->zone == BB_ZONE_AIR ? "at home" : zone_or_air(of->visit->zones, stop->zone);
 }
 
 static void say_stops(const answer *of)
@@ -158,7 +154,8 @@ static json_t *plan_json(const answer *of)
         const bb_plan_stop *stop = &of->plan->stops[i];
         const bool sand = stop->target == BB_TARGET_SAND, air = stop->zone == BB_ZONE_AIR;
         json_add(
-            stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone", zone_name(of, stop->zone),
+            stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone",
+                             zone_or_air(of->visit->zones, stop->zone),
                              "target", target_name(of, stop->target), "depth_cm",
                              sand ? json_null() : json_real(stop->depth_m * 100), "height_cm",
                              air ? json_null() : json_real(stop->height_m * 100), "sweeps",
@@ -181,7 +178,8 @@ static char *plan_csv(const answer *of)
                   "zone,target,depth_cm,height_cm,reading\n");
     for (size_t i = 0; i < of->plan->stop_count; i++) {
         const bb_plan_stop *stop = &of->plan->stops[i];
-        text = need_longer(text, "# %d sweeps\n%s,%s,", stop->sweeps, zone_name(of, stop->zone),
+        text = need_longer(text, "# %d sweeps\n%s,%s,", stop->sweeps,
+                           zone_or_air(of->visit->zones, stop->zone),
                            target_name(of, stop->target));
         if (stop->target != BB_TARGET_SAND)
             text = need_longer(text, "%g", stop->depth_m * 100);

@@ -2,6 +2,7 @@
 #include "plot_departures.h"
 
 #include "draw_plot.h"
+#include "names.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -37,7 +38,7 @@ static void draw_keys(struct flow *flow, const bb_profile *profile)
     const text_style plain = {.size = flow->size};
     double x = flow->x;
     for (int zone = BB_ZONE_AIR; zone < (int)profile->zone_count && zone < ZONES_NAMED; zone++) {
-        const char *name = zone == BB_ZONE_AIR ? "air" : profile->zones[zone].name;
+        const char *name = zone_or_air(profile->zones, zone);
         const double wide = page_text_width(flow->page, plain, name) + 4 * flow->size;
         if (x + wide > flow->x + flow->width && x > flow->x) {
             x = flow->x;

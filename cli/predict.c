@@ -1,5 +1,6 @@
 /* brineband predict: what number to expect of a target, in a zone, at a depth. */
 #include "command.h"
+#include "names.h"
 #include "out.h"
 #include "pick.h"
 #include "profile_file.h"
@@ -33,11 +34,6 @@ typedef struct {
     size_t depth_count;
     bool depths_given;
 } question;
-
-static const char *zone_name(const question *of, int zone)
-{
-    return zone == BB_ZONE_AIR ? "air" : of->profile->zones[zone].name;
-}
 
 static bb_status predict_one(const question *of, const subject *about, int zone, double depth_m,
                              bb_prediction *prediction)
@@ -81,7 +77,7 @@ static json_t *prediction_json(const question *of, const subject *about, int zon
         json_add(p, json_real(at->p[i]));
     return json_pack("{s:s,s:s,s:o,s:f,s:f,s:i,s:i,s:o,s:o,s:o,s:o,s:o,s:o,s:{s:i,s:i,s:o}}",
                      "target", about->name,
-                     "zone", zone_name(of, zone), "depth_cm",
+                     "zone", zone_or_air(of->profile->zones, zone), "depth_cm",
                      sand ? json_null() : json_real(depth_m * 100), "mean", at->mean, "sd", at->sd,
                      "low", at->low, "high", at->high, "masked",
                      at->over_sand ? json_boolean(at->masked) : json_null(), "signal_to_ground",
@@ -145,7 +141,7 @@ static bb_status say_wide(const question *of, const double *depths_m, size_t dep
             if (about->target == BB_TARGET_SAND && of->zones[z] == BB_ZONE_AIR)
                 continue;
             table_cell(&table, "%s", about->name);
-            table_cell(&table, "%s", zone_name(of, of->zones[z]));
+            table_cell(&table, "%s", zone_or_air(of->profile->zones, of->zones[z]));
             for (size_t d = 0; d < depth_count && status == BB_OK; d++) {
                 bb_prediction at;
                 status = predict_one(of, about, of->zones[z], depths_m[d], &at);
@@ -199,7 +195,7 @@ static bb_status say_row(const question *of, struct table *table, const subject 
     if (status != BB_OK)
         return status;
     table_cell(table, "%s", about->name);
-    table_cell(table, "%s", zone_name(of, zone));
+    table_cell(table, "%s", zone_or_air(of->profile->zones, zone));
     if (sand)
         table_cell(table, "-");
     else
