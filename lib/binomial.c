@@ -6,6 +6,10 @@
 
 #include <gsl/gsl_sf_gamma.h>
 
+#include "status.h"
+
+BB_CALLS_GSL;
+
 enum { NEWTON_STEPS = 30, FRACTION_TERMS = 100000 };
 
 /* The continued fraction of the incomplete beta function (DLMF 8.17.22) by Lentz's rule. */
