@@ -55,16 +55,15 @@ static void say_zone(const finding *of, const bb_check_setting *setting, const b
         counted(&minute, ceil(zone->sounded_high * of->sweeps_a_minute), "false sound",
                 "false sounds"));
     const double minutes = ceil(zone->sweeps_to_prove / of->sweeps_a_minute);
-    if (zone->verdict != BB_CHECK_HOLDS && zone->verdict != BB_CHECK_NOISY &&
-        minutes > MINUTES_MOST)
+    if (zone->verdict == BB_CHECK_NOISY)
+        say("Too much sounds: sweep 15 bare spots with nothing rejected, fit again and ask reject.");
+    else if (minutes > MINUTES_MOST)
         say("While it sounds so often, no hour of sweeps makes sure of %.0f %% quiet: sweep bare spots "
             "with nothing rejected, fit again and ask reject.", 100 * of->quiet);
-    else if (zone->verdict != BB_CHECK_HOLDS && zone->verdict != BB_CHECK_NOISY)
+    else if (zone->verdict != BB_CHECK_HOLDS)
         say("To be sure of %.0f %% quiet: %s more, %s, sounding no more often than now.",
             100 * of->quiet, counted(&more, zone->sweeps_to_prove, "sweep", "sweeps"),
             counted(&minute, minutes, "minute", "minutes"));
-    else if (zone->verdict == BB_CHECK_NOISY)
-        say("Too much sounds: sweep 15 bare spots with nothing rejected, fit again and ask reject.");
 }
 
 static void say_targets(const finding *of, const bb_check_setting *setting)

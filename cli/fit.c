@@ -19,7 +19,14 @@
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
-enum { PIECES_LEAST = 3, MISSES_SHOWN = 3, SUSPECTS_SHOWN = 3, ROWS_SHOWN = 12, SUSPECTS_MOST = 64, ZONES_SHOWN = 2 };
+enum {
+    PIECES_LEAST = 3,
+    MISSES_SHOWN = 3,
+    SUSPECTS_SHOWN = 3,
+    ROWS_SHOWN = 12,
+    SUSPECTS_MOST = 64,
+    ZONES_SHOWN = 2
+};
 
 static const double depths_m[] = {0.05, 0.10, 0.15};
 static const double air_gap_m = 0.10;
@@ -487,6 +494,19 @@ static outcome report(const struct arguments *arguments, const bb_visit *visit,
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
 }
 
+/* path: of the profile, which is written already. */
+static outcome draw(const char *picture, page_format format, const bb_visit *visit,
+                    const bb_profile *profile, const char *path)
+{
+    struct page page;
+    outcome result = plot_fit(format, visit, profile, &page);
+    if (result == OUTCOME_DONE)
+        result = page_write(&page, picture);
+    if (result != OUTCOME_DONE)
+        warn("%s is written all the same", path);
+    return result;
+}
+
 static outcome fit_visit(const struct arguments *arguments, const bb_visit *visit,
                          const bb_profile *prior, page_format format)
 {
@@ -505,14 +525,8 @@ static outcome fit_visit(const struct arguments *arguments, const bb_visit *visi
         bb_profile_anonymise(profile);
     const char *picture = option_text_or(arguments, "plot", NULL);
     outcome result = profile_write(path, profile, option_count(arguments, "with-place") > 0);
-    struct page page;
-    const bool written = result == OUTCOME_DONE;
     if (result == OUTCOME_DONE && picture != NULL)
-        result = plot_fit(format, visit, profile, &page);
-    if (result == OUTCOME_DONE && picture != NULL)
-        result = page_write(&page, picture);
-    if (result != OUTCOME_DONE && written)
-        warn("%s is written all the same", path);
+        result = draw(picture, format, visit, profile, path);
     if (result == OUTCOME_DONE)
         result = report(arguments, visit, profile, left_out, prior, path);
     free(path);

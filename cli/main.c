@@ -9,14 +9,14 @@
 #include <string.h>
 #include <sys/stat.h>
 
-/* The word of the usage that the command line lacks. */
-static const char *missing(const struct command *command, size_t given, int *length)
+/* Names the word of the usage that the command line lacks. */
+static outcome fail_short(const struct command *command, size_t given)
 {
     const char *word = command->usage;
     for (; given > 0; given--)
         word += strcspn(word, " ") + 1;
-    *length = (int)strcspn(word, " ");
-    return word;
+    return fail_command("%s: %.*s is missing; usage: brineband %s %s", command->name,
+                        (int)strcspn(word, " "), word, command->name, command->usage);
 }
 
 static outcome run(const struct command *command, int count, char **words)
@@ -26,12 +26,9 @@ static outcome run(const struct command *command, int count, char **words)
     if (result == OUTCOME_DONE) {
         if (arguments.help)
             help_command(command);
-        else if (arguments.word_count < command->words_least) {
-            int length;
-            const char *word = missing(command, arguments.word_count, &length);
-            result = fail_command("%s: %.*s is missing; usage: brineband %s %s", command->name,
-                                  length, word, command->name, command->usage);
-        } else if (arguments.word_count > command->words_most)
+        else if (arguments.word_count < command->words_least)
+            result = fail_short(command, arguments.word_count);
+        else if (arguments.word_count > command->words_most)
             result = fail_command("%s: '%s' is one word too many; usage: brineband %s %s",
                                   command->name, arguments.words[command->words_most],
                                   command->name, command->usage);

@@ -53,8 +53,10 @@ static bb_status enough(const bb_cells *cells, const bb_visit *visit, bb_error *
         if (point->target == BB_TARGET_SAND || point->zone == BB_ZONE_AIR)
             return BB_OK;
     }
-    for (size_t z = 0; z < visit->zone_count; z++)
-        swept += visit->bare[z].swept, heard += visit->bare[z].heard;
+    for (size_t z = 0; z < visit->zone_count; z++) {
+        swept += visit->bare[z].swept;
+        heard += visit->bare[z].heard;
+    }
     if (swept > 0 && heard == 0)
         return bb_error_say(error, BB_TOO_LITTLE,
                             "bare sand was quiet, which needs no reject, and no target was swept in air "
@@ -101,7 +103,7 @@ static bb_status prepare(bb_fitting *fit, const bb_visit *visit, const bb_profil
 }
 
 /* undecided: a flag a cell of the visit, set where a fit that did not settle could not tell whether
- * the salt drowned the piece. */
+ * the salt drowned the piece; NULL: not asked. */
 static bb_status fit_all(const bb_visit *visit, const bb_profile *prior, bb_profile **profile,
                          bool *undecided, bb_error *error)
 {
@@ -109,7 +111,7 @@ static bb_status fit_all(const bb_visit *visit, const bb_profile *prior, bb_prof
     bb_status status = prepare(&fit, visit, prior, error);
     if (status == BB_OK)
         status = bb_fit_optimum(&fit, error);
-    if (status == BB_NOT_CONVERGED && undecided != NULL)
+    if (status == BB_NOT_CONVERGED)
         (void)bb_cells_undecided(&fit.cells, undecided);
     if (status == BB_OK) {
         fit.evidence.converged = true;
