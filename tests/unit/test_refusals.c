@@ -238,34 +238,17 @@ START_TEST(sweeps_are_read_once_into_a_visit_with_a_beach)
 }
 END_TEST
 
-START_TEST(odds_and_zones_off_the_profile_are_out_of_range)
+START_TEST(numbers_off_the_scale_have_no_odds)
 {
     const bb_judge_options options = {true, NAN};
-    const int off[] = {profile->machine.scale_high + 1}, before_first = -1;
+    const int off[] = {profile->machine.scale_high + 1};
     bb_judge *judge = NULL;
-    bb_reject *reject = NULL;
     bb_error error = {0};
     double chance;
     ck_assert_int_eq(bb_judge_new(profile, 0, &options, &judge, &error), BB_OK);
     ck_assert_int_eq(bb_judge_keep(judge, off, 1, &chance), BB_RANGE);
     ck_assert_int_eq(bb_judge_keep(judge, off, 0, &chance), BB_RANGE);
     bb_judge_free(judge);
-    bb_reject_options wanted = bb_reject_defaults();
-    wanted.zones = &before_first;
-    wanted.zone_count = 1;
-    ck_assert_int_eq(bb_reject_new(predictor, &wanted, &reject, &error), BB_RANGE);
-    ck_assert_ptr_null(reject);
-}
-END_TEST
-
-START_TEST(a_choice_of_fewer_than_no_bands_has_no_score)
-{
-    static const double sand[] = {0.5, 0.5};
-    const bb_band_problem problem = {.numbers = 2, .zones = 1, .sand = sand, .at_most = 1};
-    bb_band_choice choice = {.count = -1};
-    ck_assert_int_eq(bb_bands_score(&problem, &choice), BB_RANGE);
-    choice.count = BB_BANDS_MAX + 1;
-    ck_assert_int_eq(bb_bands_score(&problem, &choice), BB_RANGE);
 }
 END_TEST
 
@@ -287,8 +270,7 @@ Suite *suite_refusals(void)
                         sizeof places / sizeof *places);
     tcase_add_test(tests, a_solver_has_its_limits);
     tcase_add_test(tests, sweeps_are_read_once_into_a_visit_with_a_beach);
-    tcase_add_test(tests, odds_and_zones_off_the_profile_are_out_of_range);
-    tcase_add_test(tests, a_choice_of_fewer_than_no_bands_has_no_score);
+    tcase_add_test(tests, numbers_off_the_scale_have_no_odds);
     tcase_add_test(tests, only_zones_have_sand);
     tcase_add_loop_test(tests, a_wish_out_of_range_is_not_chosen_for, 0,
                         sizeof asked / sizeof *asked);

@@ -9,6 +9,7 @@
 #include <gsl/gsl_rng.h>
 
 #include "compare.h"
+#include "draw.h"
 #include "sand_number.h"
 #include "small_visit.h"
 
@@ -323,12 +324,9 @@ static void add_bare(const bb_predictor *predictor, const char *zone, int index,
     bb_prediction sand;
     ck_assert_int_eq(bb_predict_sand(predictor, index, &sand, NULL), BB_OK);
     for (int i = 10; i < BB_BARE_ENOUGH; i++) {
-        double left = gsl_rng_uniform(random);
-        int n = 0;
-        while (n < 80 && left >= sand.p[n])
-            left -= sand.p[n++];
+        const size_t n = bb_draw_index(random, sand.p, sizeof *sand.p, sand.count);
         const size_t used = strlen(text);
-        (void)snprintf(text + used, TEXT - used, "%s,sand,,%d\n", zone, n);
+        (void)snprintf(text + used, TEXT - used, "%s,sand,,%zu\n", zone, n);
     }
 }
 
