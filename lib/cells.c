@@ -49,21 +49,25 @@ bool bb_same_laying(const bb_cell *a, const bb_cell *b)
     return by_laying(a, b) == 0;
 }
 
-/* Then by hour, those without one first, and by number. */
+/* In air all hours are one. */
+static double hour_of(const bb_cell *cell)
+{
+    return cell->zone == BB_ZONE_AIR ? NAN : cell->hour;
+}
+
+/* Those without one first. */
+static int by_hour(double a, double b)
+{
+    return isnan(a) || isnan(b) ? !isnan(a) - !isnan(b) : sign(a - b);
+}
+
+/* Order by laying, hour and number. */
 static int by_reading(const void *one, const void *other)
 {
     const bb_cell *a = *(const bb_cell *const *)one, *b = *(const bb_cell *const *)other;
     int order = by_laying(a, b);
-    if (order == 0 && (isnan(a->hour) || isnan(b->hour)))
-        order = !isnan(a->hour) - !isnan(b->hour);
-    if (order == 0 && !isnan(a->hour))
-        order = sign(a->hour - b->hour);
+    order = order != 0 ? order : by_hour(hour_of(a), hour_of(b));
     return order != 0 ? order : a->reading - b->reading;
-}
-
-static bool same_hour(double a, double b)
-{
-    return isnan(a) ? isnan(b) : a == b;
 }
 
 static int side_of(const bb_machine *machine, int number)
@@ -76,7 +80,7 @@ static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *c
 {
     if (new_place)
         cells->places[cells->place_count++] =
-            (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, cell->hour},
+            (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, hour_of(cell)},
                        .same = same_laying && cell->target == BB_TARGET_SAND,
                        .first = cells->reading_count};
     bb_site *place = &cells->places[cells->place_count - 1];
@@ -108,8 +112,10 @@ static void share_layings(bb_cells *cells)
                 break;
             sweeps += cells->places[next].sweeps;
         }
-        for (size_t i = first; i < next; i++)
+        for (size_t i = first; i < next; i++) {
             cells->places[i].laying = sweeps;
+            cells->places[i].worth = BB_LAYING_WORTH / (BB_LAYING_WORTH + sweeps);
+        }
     }
 }
 
@@ -133,7 +139,7 @@ bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
     for (size_t i = 0; i < count; i++) {
         const bool same_laying = i > 0 && bb_same_laying(sorted[i - 1], sorted[i]);
         add_reading(cells, visit, sorted[i], same_laying,
-                    !same_laying || !same_hour(sorted[i - 1]->hour, sorted[i]->hour));
+                    !same_laying || by_hour(hour_of(sorted[i - 1]), hour_of(sorted[i])) != 0);
     }
     share_layings(cells);
     free(sorted);
@@ -196,6 +202,12 @@ bool bb_cells_undecided(const bb_cells *cells, bool *undecided)
     return any;
 }
 
+/* Of one reading, from the error of depth that its laying shares. */
+static double depth_variance(const bb_site *place, const bb_expected *expected)
+{
+    return place->worth * place->laying * expected->depth_sd * expected->depth_sd;
+}
+
 bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
 {
     const double step = state->model->machine.scale_step;
@@ -214,15 +226,15 @@ bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
         }
         if (status != BB_OK)
             return status;
-        place->variance = expected.variance + step * step / 12 +
-                          place->laying * expected.depth_sd * expected.depth_sd;
+        place->variance =
+            expected.variance + step * step / 12 + depth_variance(place, &expected);
         const double trust = turnover_trust(&place->signal), sd = sqrt(place->variance);
         for (size_t j = place->first; j < place->first + place->count; j++) {
             bb_reading *reading = &cells->readings[j];
             bb_row *row = &cells->rows[reading->row];
             double distance = fabs(reading->number - expected.mean) / sd;
             reading->trust = trust * (distance > HUBER_SD ? HUBER_SD / distance : 1);
-            double weight = reading->count * reading->trust;
+            double weight = place->worth * reading->count * reading->trust;
             row->many += weight;
             row->mean += row->many > 0 ? weight / row->many * (reading->number - row->mean) : 0;
         }
@@ -265,7 +277,7 @@ bb_status bb_cells_ready(bb_cells *cells, const bb_state *state)
                 status = bb_expect(state, &place->point, &expected, &place->gradient);
             if (status != BB_OK)
                 return status;
-            place->beside = rounding + place->laying * expected.depth_sd * expected.depth_sd;
+            place->beside = rounding + depth_variance(place, &expected);
         }
         double slope;
         (void)bb_row_residual(machine, cells, row, expected.mean, &slope);
@@ -279,11 +291,12 @@ bb_replicates bb_cells_replicates(const bb_cells *cells, size_t place, double st
 {
     const bb_site *at = &cells->places[place];
     const bb_reading *readings = cells->readings + at->first;
+    const double variance = expected->variance + step * step / 12;
+    const double laying = bb_laying_variance(variance, expected->depth_sd);
     bb_replicates all = {.count = at->sweeps,
                          .expected = expected->mean,
-                         .variance = expected->variance + step * step / 12,
-                         .shared =
-                             at->laying / at->sweeps * expected->depth_sd * expected->depth_sd};
+                         .variance = variance,
+                         .shared = at->laying / at->sweeps * laying};
     for (size_t j = 0; j < at->count; j++)
         all.mean += readings[j].count * readings[j].number / at->sweeps;
     for (size_t j = 0; j < at->count; j++)

@@ -20,8 +20,9 @@ typedef struct {
     size_t first, count; /* its readings */
     double sweeps;
     bool same;       /* bare sand as the place before, at another hour: the same is expected */
-    double laying;   /* sweeps of the same zone, target, depth and height at any hour: they share the
-                        depth error of one laying */
+    double laying;   /* sweeps of the same zone, target, depth and height at any hour: they share an
+                        error of depth and what the model misses there */
+    double worth;    /* of one of them, less than a sweep where they are many */
     double variance; /* of one reading about the expectation, with rounding and depth error */
     bb_signal signal;
     /* for the noise terms: */
@@ -57,7 +58,7 @@ void bb_cells_free(bb_cells *cells);
 size_t bb_cells_next(const bb_cells *cells, size_t place);
 
 /* What was read at a place beside what is expected there, by numbers a step apart. The readings share
- * the depth error of their laying, which tells nothing of their spread. */
+ * the errors of their laying, which tell nothing of their spread. */
 bb_replicates bb_cells_replicates(const bb_cells *cells, size_t place, double step,
                                   const bb_expected *expected);
 

@@ -39,8 +39,8 @@ typedef struct {
     gsl_matrix *theta_root; /* of the parameters' covariance */
     gsl_vector *expected, *off, *white, *draw, *along;
     struct {
-        double depth_sd; /* of its expectation, numbers */
         double one;      /* variance of one reading */
+        double laying;   /* variance that all its readings share */
         double doubt;    /* variance of its expectation, from the parameters */
         double spread;   /* variance of the set's readings about their mean */
     } *at;               /* each place */
@@ -98,10 +98,10 @@ static bb_status expect_all(holding *h)
             status = bb_expect(&predictor->state, &place->point, &expected, &gradient);
         if (status != BB_OK)
             return status;
-        h->at[i].depth_sd = expected.depth_sd;
         gsl_vector_set(h->expected, i, expected.mean);
         h->at[i].one = expected.variance + step * step / 12;
-        place->variance = h->at[i].one / place->sweeps + expected.depth_sd * expected.depth_sd;
+        h->at[i].laying = bb_laying_variance(h->at[i].one, expected.depth_sd);
+        place->variance = h->at[i].one / place->sweeps + h->at[i].laying;
         for (int c = 0; c < gradient.count; c++)
             if (gradient.column[c] >= 0)
                 gsl_matrix_set(h->gradients, i, (size_t)gradient.column[c], gradient.value[c]);
@@ -174,7 +174,7 @@ static double draw_wider(holding *h, const bb_site *place)
 }
 
 /* A set of readings. The parameters' doubt moves expectations along their gradients, as in every
- * prediction, and each laying has its own error of depth. */
+ * prediction, and each laying has its own errors. */
 static void draw_all(holding *h)
 {
     for (size_t i = 0; i < h->parameters; i++)
@@ -183,7 +183,8 @@ static void draw_all(holding *h)
     gsl_blas_dgemv(CblasNoTrans, 1, h->gradients, h->draw, 0, h->along);
     for (size_t i = 0; i < h->count; i++) {
         const bb_site *place = &h->cells.places[i];
-        const double shift = gsl_vector_get(h->along, i) + gsl_ran_gaussian(h->rng, h->at[i].depth_sd);
+        const double shift =
+            gsl_vector_get(h->along, i) + gsl_ran_gaussian(h->rng, sqrt(h->at[i].laying));
         const double wider = draw_wider(h, place);
         double mean = 0, squares = 0;
         for (double n = 1; n <= place->sweeps; n++)
@@ -237,7 +238,7 @@ static void ask(holding *h, double asked[ASKED])
         const double ratio = sand_of(h, i, next, &mean, &swept);
         if (!h->cells.places[i].signal.sand)
             continue;
-        asked[SAND_MEANS] += mean * mean / (h->at[i].doubt + h->at[i].one / swept);
+        asked[SAND_MEANS] += mean * mean / (h->at[i].doubt + h->at[i].one / swept + h->at[i].laying);
         asked[SAND_SPREADS] += spread_distance(ratio, swept);
     }
 }

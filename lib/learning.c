@@ -18,8 +18,8 @@ bb_status bb_laying_expect(const bb_state *state, const bb_point *point, double 
         return status;
     const double step = state->model->machine.scale_step;
     *mean = expected.mean;
-    *variance = (expected.variance + step * step / 12) / sweeps +
-                expected.depth_sd * expected.depth_sd;
+    const double one = expected.variance + step * step / 12;
+    *variance = one / sweeps + bb_laying_variance(one, expected.depth_sd);
     bb_gradient_row(&gradient, row);
     return BB_OK;
 }

@@ -19,6 +19,7 @@ enum {
                                  */
 #define BB_UNKNOWN_STRENGTH_M3 1e-6 /* sum of r of a piece without sizes */
 #define BB_DEPTH_ERROR_M 0.005      /* of one laying */
+#define BB_LAYING_WORTH 100.0       /* sweeps: no laying, however often swept, tells more */
 #define BB_DEEPEST_M 2.0            /* that is asked about */
 #define BB_BENCH_M 0.10 /* gap in air: any will do, for there the angle is the target's own */
 
@@ -223,6 +224,9 @@ typedef struct {
     double variance; /* reading noise, jitter and wander; not rounding */
     double depth_sd; /* of the mean, from the depth error of one laying */
 } bb_expected;
+
+/* Of the mean of a laying, however often it is swept. one: variance of one reading. */
+double bb_laying_variance(double one, double depth_sd);
 
 bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *expected,
                     bb_gradient *gradient);

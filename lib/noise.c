@@ -307,13 +307,14 @@ static double place_log(const bb_state *state, const bb_cells *cells, const bb_s
     double total = 0;
     for (size_t j = place->first; j < place->first + place->count; j++) {
         const bb_reading *reading = &cells->readings[j];
+        const double many = place->worth * reading->count;
         double score[3];
-        total += reading->count *
+        total += many *
                  seen_score(state, nodes, place->signal.sand, (int)reading->number, score);
         for (int a = 0; gradient != NULL && a < to.used; a++) {
-            gradient[to.at[a]] += reading->count * score[a];
+            gradient[to.at[a]] += many * score[a];
             for (int b = 0; b < to.used; b++)
-                information[to.at[a]][to.at[b]] += reading->count * score[a] * score[b];
+                information[to.at[a]][to.at[b]] += many * score[a] * score[b];
         }
     }
     return total;

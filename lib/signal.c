@@ -333,6 +333,11 @@ int bb_stretches(double deviate, double step, double weight, double turnover, bb
     return 2;
 }
 
+double bb_laying_variance(double one, double depth_sd)
+{
+    return one / BB_LAYING_WORTH + depth_sd * depth_sd;
+}
+
 bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *expected,
                     bb_gradient *gradient)
 {

@@ -278,6 +278,35 @@ START_TEST(where_a_fit_settles_nothing_is_left_out)
 }
 END_TEST
 
+/* The model errs at a place by what no number of sweeps there averages out. */
+START_TEST(millions_of_sweeps_tell_no_more_than_thousands)
+{
+    static simulated_visit simulated;
+    const simulation how = {.family = FAMILY_INSIDE, .kind = VISIT_QUARTER, .seed = 11};
+    const double times[] = {1e5, 1e7};
+    bb_visit visit = {0};
+    bb_error error = {0};
+    bb_profile *profile[2] = {NULL, NULL};
+    ck_assert(visit_simulate(&how, &simulated));
+    ck_assert_int_eq(simulated_visit_read(&simulated, &visit, &error), BB_OK);
+    for (int k = 0; k < 2; k++) {
+        for (size_t i = 0; i < visit.cell_count; i++)
+            visit.cells[i].count *= times[k];
+        ck_assert_int_eq(bb_fit(&visit, NULL, &profile[k], &error), BB_OK);
+    }
+    for (size_t i = 0; i < profile[0]->parameter_count; i++) {
+        const bb_parameter *some = &profile[0]->parameters[i], *more = &profile[1]->parameters[i];
+        check_close("estimate from more sweeps, of its sd", "a hundredth of them", 0,
+                    (more->estimate - some->estimate) / some->sd, absolute(0.02));
+        check_close("standard error from more sweeps", "a hundredth of them", some->sd, more->sd,
+                    relative(0.01));
+    }
+    for (int k = 0; k < 2; k++)
+        bb_profile_free(profile[k]);
+    bb_visit_free(&visit);
+}
+END_TEST
+
 Suite *suite_fit(void);
 Suite *suite_fit(void)
 {
@@ -291,6 +320,7 @@ Suite *suite_fit(void)
     tcase_add_test(tests, without_bare_sand_or_air_it_asks_for_them);
     tcase_add_test(tests, sweeps_that_keep_a_fit_from_settling_are_left_out_and_named);
     tcase_add_test(tests, where_a_fit_settles_nothing_is_left_out);
+    tcase_add_test(tests, millions_of_sweeps_tell_no_more_than_thousands);
     suite_add_tcase(suite, tests);
     return suite;
 }
