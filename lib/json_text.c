@@ -1,8 +1,9 @@
-/* Building JSON, and laying it out for people and machines at once: a record a line, no digit too
- * many. */
+/* Building JSON, and laying it out for people and machines at once: a record a line, and
+ * every number so that it is read again as it was. */
 #include "json.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,6 +13,7 @@ enum { LINE_BYTES = 190 }; /* of a record, kept on one line up to here */
 typedef struct {
     char *bytes;
     size_t used, room;
+    size_t line_end; /* what goes on one line is given up beyond it */
     bool failed; /* memory ran out */
 } buffer;
 
@@ -43,11 +45,9 @@ static void append_text(buffer *out, const char *text)
 static void append_real(buffer *out, double number)
 {
     char text[40];
-    for (int digits = 15; digits <= 17; digits++) {
-        (void)snprintf(text, sizeof text, "%.*g", digits, number);
-        if (strtod(text, NULL) == number)
-            break;
-    }
+    (void)snprintf(text, sizeof text, "%.15g", number);
+    if (strtod(text, NULL) != number)
+        (void)snprintf(text, sizeof text, "%.17g", number); /* which tells all numbers apart */
     size_t mark = strspn(text, "+-0123456789e");
     if (text[mark] != '\0')
         text[mark] = '.'; /* whatever the locale writes there */
@@ -127,13 +127,17 @@ static bool is_list_of_plain(const json_t *value)
 
 static void append_value(buffer *out, const json_t *value, int depth, bool flat)
 {
+    const size_t start = out->used;
+    if (flat && start > out->line_end)
+        return;
     if (!has_members(value)) {
         append_plain(out, value);
         return;
     }
-    size_t start = out->used;
+    if (!flat)
+        out->line_end = is_list_of_plain(value) ? SIZE_MAX : start + LINE_BYTES;
     append_members(out, value, depth, true);
-    if (!flat && out->used - start > LINE_BYTES && !is_list_of_plain(value)) {
+    if (!flat && out->used > out->line_end) {
         out->used = start;
         append_members(out, value, depth, false);
     }
