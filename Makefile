@@ -1,6 +1,6 @@
 # brineband: how to build, try, test and install it. DEVELOPERS.md explains each goal.
 BUILD ?= build
-CFLAGS ?= -O2 -g
+CFLAGS ?= -O3 -g
 PREFIX ?= /usr/local
 LIBDIR ?= $(PREFIX)/lib
 ZSH_FOLDER ?= site-functions

@@ -43,7 +43,7 @@ static void curve_at(const bb_body_table *table, const double *features, double 
     int piece = (int)fmin(fmax((u - table->frequency.low) / width, 0.0), table->pieces - 1);
     bb_table_axis axis = {.low = table->frequency.low + width * piece, .terms = terms};
     axis.high = axis.low + width;
-    double basis[BB_TABLE_TERMS], sums[4] = {0};
+    double basis[BB_TABLE_TERMS], coefficient[2][BB_TABLE_TERMS] = {0}, sums[4] = {0};
     chebyshev(&axis, u, basis);
     double second[BB_TABLE_TERMS], derivative[BB_TABLE_TERMS] = {0}; /* of the second kind */
     double x = (2.0 * u - axis.low - axis.high) / width;
@@ -56,15 +56,17 @@ static void curve_at(const bb_body_table *table, const double *features, double 
     }
     const int *curve = table->curve + (long)piece * table->features * 2 * terms;
     for (int f = 0; f < table->features; f++, curve += 2L * terms) {
-        double weight = f == 0 ? 1.0 : features[f], part[4] = {0};
+        const double weight = f == 0 ? 1.0 : features[f];
         for (int n = 0; n < terms; n++) {
-            part[0] += curve[n] * basis[n];
-            part[1] += curve[terms + n] * basis[n];
-            part[2] += curve[n] * derivative[n];
-            part[3] += curve[terms + n] * derivative[n];
+            coefficient[0][n] += weight * curve[n];
+            coefficient[1][n] += weight * curve[terms + n];
         }
-        for (int p = 0; p < 4; p++)
-            sums[p] += weight * part[p];
+    }
+    for (int n = 0; n < terms; n++) {
+        sums[0] += coefficient[0][n] * basis[n];
+        sums[1] += coefficient[1][n] * basis[n];
+        sums[2] += coefficient[0][n] * derivative[n];
+        sums[3] += coefficient[1][n] * derivative[n];
     }
     *value = BB_TABLE_UNIT * (sums[0] + I * sums[1]);
     *slope = BB_TABLE_UNIT * 2.0 / width * (sums[2] + I * sums[3]);
