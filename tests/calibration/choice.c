@@ -170,10 +170,10 @@ static bool compare(choice_tally *tally, const truth *t, const bb_visit *visit,
 {
     bb_band_choice known = {0}, chosen, thumb;
     bb_status status = bb_bands_choose(&rows->problem, &known);
-    if (status != BB_OK && status != BB_TOO_LITTLE)
+    if (status != BB_OK && status != BB_TOO_LITTLE && status != BB_NOT_CONVERGED)
         return false;
     const bb_band_choice *reference = status == BB_OK ? &known : NULL;
-    tally->hopeless += status == BB_OK ? 0 : 1;
+    tally->hopeless += status == BB_TOO_LITTLE ? 1 : 0;
     tally->needless += status == BB_OK && known.numbers == 0 ? 1 : 0;
     tally->verdicts[reject->verdict] += 1;
     chosen = choice_of(&t->machine, &reject->chosen.bands);
