@@ -38,9 +38,10 @@ static bool fit(const simulated_visit *simulated, const bb_profile *prior, bb_vi
                 bb_profile **profile)
 {
     bb_error error = {0};
+    bool left_out[SWEEPS_MAX];
     bb_status status = simulated_visit_read(simulated, visit, &error);
     if (status == BB_OK)
-        status = bb_fit(visit, prior, profile, &error);
+        status = bb_fit_leaving_out(visit, prior, left_out, profile, &error);
     if (status != BB_OK) {
         char text[3 * BB_TEXT_BYTES] = "";
         (void)bb_error_text(&error, text, sizeof text);
