@@ -15,6 +15,7 @@ import numpy as np
 from visit_model import WEIGHT, Visit, curve
 
 SWEEPS, A_LAYING, MOST = 24, 2, 2
+LAYING_WORTH = 100  # sweeps: no laying tells more
 RAISED, HOLE, BENCH, DEPTH_ERROR = 0.05, 0.08, 0.10, 0.005  # m
 AS_MUCH = 1.1
 STEP = 1e-5
@@ -47,7 +48,7 @@ def gradients(places):
 
 
 def variances(places, here):
-    """Of the mean of one laying's sweeps: reading, wander, jitter, rounding; then the depth's error."""
+    """Of the mean of a laying: reading, wander, jitter, rounding; what its sweeps share; its depth."""
     alpha, out = visit.alphas(theta), np.empty(len(places))
     deeper = visit.expected(theta, [(z, t, d + STEP, h) for z, t, d, h in places])
     for i, place in enumerate(places):
@@ -59,7 +60,8 @@ def variances(places, here):
             slope = (curve(theta, angle + STEP) - number) / STEP
             one += WEIGHT @ (number - here[i]) ** 2
             one += WEIGHT @ (visit.wander * level / np.abs(total) * slope) ** 2
-        out[i] = one / A_LAYING + (DEPTH_ERROR * (deeper[i] - here[i]) / STEP) ** 2
+        shared = one / LAYING_WORTH
+        out[i] = one / A_LAYING + shared + (DEPTH_ERROR * (deeper[i] - here[i]) / STEP) ** 2
     return out
 
 
