@@ -101,6 +101,7 @@ static outcome find(const struct arguments *arguments, findings *found)
 {
     const bool own = option_count(arguments, "bands") > 0;
     outcome result = profile_read(arguments->words[0], &found->profile);
+    found->card.stale = profile_state_of(arguments->words[0]) == PROFILE_STALE;
     if (result == OUTCOME_DONE)
         result = find_times(arguments->words[0], &found->card);
     if (result == OUTCOME_DONE && own)

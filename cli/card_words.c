@@ -147,7 +147,7 @@ static char *doubt_words(const struct card *card)
                      share_words(high, card->reject->lost_high[t]));
 }
 
-char *card_standing(const struct card *card)
+static char *beside_suggested(const struct card *card)
 {
     static const char *const unproved[] = {
         [BB_PROOF_WHOLE] = "",
@@ -179,6 +179,16 @@ char *card_standing(const struct card *card)
                          "first; quiet first would be %s.",
                          bands_words(bands, &reject->quiet_first.bands));
     return need_text("%s", card->shown->bands.count == 0 ? "The sand is quiet by itself." : "");
+}
+
+char *card_standing(const struct card *card)
+{
+    char *text = beside_suggested(card);
+    if (!card->stale)
+        return text;
+    char *both = need_text("Older than this visit's files: fit again, and print it anew. %s", text);
+    free(text);
+    return both;
 }
 
 /* A club has no setting dialled in. */

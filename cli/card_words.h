@@ -10,6 +10,7 @@ enum { SANDS_MOST = 4, PIECES_MOST = 12, FOILS_MOST = 3 };
 /* All that a card rests on. */
 struct card {
     const bb_profile *profile;
+    bool stale; /* a file of the visit is newer */
     int low_water_min, turn_back_min; /* minutes after midnight, -1: left open to write in */
     const bb_reject *reject;
     const bb_reject_score *shown; /* the setting that the card is for */
@@ -29,8 +30,8 @@ void card_choose_rows(struct card *card);
 /* The setting alone, each band in one piece: "9-12, 33-34", or "nothing". */
 char *card_setting(const struct card *card);
 char *card_machine(const struct card *card);
-char *
-card_standing(const struct card *card); /* of the setting beside the suggested one; or empty */
+/* Of the setting beside the suggested one, and of a profile that is stale; or empty. */
+char *card_standing(const struct card *card);
 char *card_dialled(const struct card *card);
 char *card_quiet(const struct card *card);
 char *card_price(const struct card *card);

@@ -104,6 +104,15 @@ setup() {
     pdftotext -layout own.pdf - | grep -qF "Your own choice. Suggested here: $BANDS."
 }
 
+@test "a card from a profile older than its sweeps says so" {
+    cp -rp v old
+    "$BRINEBAND" card old -o now.pdf
+    ! pdftotext now.pdf - | tr '\n' ' ' | grep "fit again"
+    touch -d "+1 minute" old/sweeps.csv
+    "$BRINEBAND" card old -o then.pdf
+    pdftotext then.pdf - | tr '\n' ' ' | grep "Older than this visit's files: fit again"
+}
+
 @test "a profile alone carries no time of day: the card leaves room to write it" {
     cp v/profile.json alone.json
     "$BRINEBAND" card alone.json -o alone.pdf >/dev/null
