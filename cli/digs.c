@@ -55,7 +55,8 @@ static void say_brier(const bb_brier *brier)
         "%.3f (how far the calls part keepers from the rest) plus uncertainty %.3f (of the digs "
         "themselves).", brier->score, plus_minus(), isnan(brier->se) ? 1 : brier->se,
         share_words(overall, (double)brier->came / (double)brier->calls), brier->uncertainty,
-        brier->reliability, brier->resolution, brier->uncertainty);
+        brier->reliability, fabs(brier->resolution) < 5e-4 ? 0 : brier->resolution,
+        brier->uncertainty);
 }
 
 static size_t column_of(double share)
