@@ -1,11 +1,9 @@
 #!/usr/bin/python3
 """Reads an archive of sweeps with brineband fit and with its peers: ingest_peer.py BRINEBAND FOLDER.
 
-brineband checks every field, gathers the cells and fits them (status 4: the fit was refused, after
-all was read); awk adds up the column of readings, no
+brineband checks every field, gathers the cells and fits them; awk adds up the column of readings, no
 more; R's data.table and pandas read the file and count the rows of each cell. Peers that are not
-installed are left out. Processor time and memory are of
-whole processes, the better of two runs.
+installed are left out. Processor time and memory are of whole processes, the better of two runs.
 """
 import os
 import shutil
@@ -32,7 +30,7 @@ def measure(words):
     for _ in range(2):
         run = subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         _, status, usage = os.wait4(run.pid, 0)
-        if os.waitstatus_to_exitcode(status) not in (0, 4):
+        if status != 0:
             return None
         # Of the processor: other work on the machine counts for nobody.
         least = min(least, usage.ru_utime + usage.ru_stime)
@@ -46,6 +44,8 @@ print(f"{rows:.0e} sweeps, {os.path.getsize(sweeps) / 1e6:.0f} MB: processor tim
 ours = None
 for name, words in peers.items():
     found = measure(words) if shutil.which(words[0]) else None
+    if found is None and name == "brineband fit":
+        sys.exit("brineband fit refused the archive")
     if found is None:
         print(f"{name:20} left out: not installed")
         continue
