@@ -2,7 +2,7 @@
 # Counts the instructions of a fit and of reading by callgrind, which other work on the machine does
 # not move, beside those recorded in tests/bench/instructions.txt:
 # sh tests/bench/instructions.sh BRINEBAND BUILD [record]
-# record writes them anew, after a change that is meant. They hold for x86-64 and gcc 12 -O2. Ends
+# record writes them anew, after a change that is meant. They hold for x86-64 and gcc 12 -O3. Ends
 # with 1 where one is more than 5 % above what is recorded.
 set -eu
 brineband=$1 build=$2 recorded=tests/bench/instructions.txt
