@@ -80,7 +80,8 @@ static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *c
 {
     if (new_place)
         cells->places[cells->place_count++] =
-            (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, hour_of(cell)},
+            (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m,
+                                 hour_of(cell)},
                        .same = same_laying && cell->target == BB_TARGET_SAND,
                        .first = cells->reading_count};
     bb_site *place = &cells->places[cells->place_count - 1];
@@ -112,10 +113,8 @@ static void share_layings(bb_cells *cells)
                 break;
             sweeps += cells->places[next].sweeps;
         }
-        for (size_t i = first; i < next; i++) {
+        for (size_t i = first; i < next; i++)
             cells->places[i].laying = sweeps;
-            cells->places[i].worth = BB_LAYING_WORTH / (BB_LAYING_WORTH + sweeps);
-        }
     }
 }
 
@@ -144,6 +143,11 @@ bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
     share_layings(cells);
     free(sorted);
     return BB_OK;
+}
+
+double bb_cells_worth(const bb_site *place)
+{
+    return BB_LAYING_WORTH / (BB_LAYING_WORTH + place->laying);
 }
 
 size_t bb_cells_next(const bb_cells *cells, size_t place)
@@ -205,7 +209,7 @@ bool bb_cells_undecided(const bb_cells *cells, bool *undecided)
 /* Of one reading, from the error of depth that its laying shares. */
 static double depth_variance(const bb_site *place, const bb_expected *expected)
 {
-    return place->worth * place->laying * expected->depth_sd * expected->depth_sd;
+    return bb_cells_worth(place) * place->laying * expected->depth_sd * expected->depth_sd;
 }
 
 bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
@@ -227,14 +231,15 @@ bb_status bb_cells_weigh(bb_cells *cells, const bb_state *state)
         if (status != BB_OK)
             return status;
         place->variance =
-            expected.variance + step * step / 12 + depth_variance(place, &expected);
+            bb_reading_variance(&expected, step) + depth_variance(place, &expected);
         const double trust = turnover_trust(&place->signal), sd = sqrt(place->variance);
+        const double worth = bb_cells_worth(place);
         for (size_t j = place->first; j < place->first + place->count; j++) {
             bb_reading *reading = &cells->readings[j];
             bb_row *row = &cells->rows[reading->row];
             double distance = fabs(reading->number - expected.mean) / sd;
             reading->trust = trust * (distance > HUBER_SD ? HUBER_SD / distance : 1);
-            double weight = place->worth * reading->count * reading->trust;
+            double weight = worth * reading->count * reading->trust;
             row->many += weight;
             row->mean += row->many > 0 ? weight / row->many * (reading->number - row->mean) : 0;
         }
@@ -291,12 +296,10 @@ bb_replicates bb_cells_replicates(const bb_cells *cells, size_t place, double st
 {
     const bb_site *at = &cells->places[place];
     const bb_reading *readings = cells->readings + at->first;
-    const double variance = expected->variance + step * step / 12;
-    const double laying = bb_laying_variance(variance, expected->depth_sd);
     bb_replicates all = {.count = at->sweeps,
                          .expected = expected->mean,
-                         .variance = variance,
-                         .shared = at->laying / at->sweeps * laying};
+                         .variance = bb_reading_variance(expected, step),
+                         .shared = at->laying / at->sweeps * bb_laying_variance(expected, step)};
     for (size_t j = 0; j < at->count; j++)
         all.mean += readings[j].count * readings[j].number / at->sweeps;
     for (size_t j = 0; j < at->count; j++)

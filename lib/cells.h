@@ -22,7 +22,6 @@ typedef struct {
     bool same;       /* bare sand as the place before, at another hour: the same is expected */
     double laying;   /* sweeps of the same zone, target, depth and height at any hour: they share an
                         error of depth and what the model misses there */
-    double worth;    /* of one of them, less than a sweep where they are many */
     double variance; /* of one reading about the expectation, with rounding and depth error */
     bb_signal signal;
     /* for the noise terms: */
@@ -53,6 +52,9 @@ typedef struct {
 /* The cells of a visit that teach (nothing rejected, a number shown), by place. BB_MEMORY. */
 bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells);
 void bb_cells_free(bb_cells *cells);
+
+/* Of one sweep at a place: less than a sweep where its laying has many. */
+double bb_cells_worth(const bb_site *place);
 
 /* The first place after this one of which something else is expected, or place_count. */
 size_t bb_cells_next(const bb_cells *cells, size_t place);

@@ -99,8 +99,8 @@ static bb_status expect_all(holding *h)
         if (status != BB_OK)
             return status;
         gsl_vector_set(h->expected, i, expected.mean);
-        h->at[i].one = expected.variance + step * step / 12;
-        h->at[i].laying = bb_laying_variance(h->at[i].one, expected.depth_sd);
+        h->at[i].one = bb_reading_variance(&expected, step);
+        h->at[i].laying = bb_laying_variance(&expected, step);
         place->variance = h->at[i].one / place->sweeps + h->at[i].laying;
         for (int c = 0; c < gradient.count; c++)
             if (gradient.column[c] >= 0)
@@ -238,7 +238,8 @@ static void ask(holding *h, double asked[ASKED])
         const double ratio = sand_of(h, i, next, &mean, &swept);
         if (!h->cells.places[i].signal.sand)
             continue;
-        asked[SAND_MEANS] += mean * mean / (h->at[i].doubt + h->at[i].one / swept + h->at[i].laying);
+        asked[SAND_MEANS] +=
+            mean * mean / (h->at[i].doubt + h->at[i].one / swept + h->at[i].laying);
         asked[SAND_SPREADS] += spread_distance(ratio, swept);
     }
 }

@@ -18,8 +18,8 @@ bb_status bb_laying_expect(const bb_state *state, const bb_point *point, double 
         return status;
     const double step = state->model->machine.scale_step;
     *mean = expected.mean;
-    const double one = expected.variance + step * step / 12;
-    *variance = one / sweeps + bb_laying_variance(one, expected.depth_sd);
+    *variance =
+        bb_reading_variance(&expected, step) / sweeps + bb_laying_variance(&expected, step);
     bb_gradient_row(&gradient, row);
     return BB_OK;
 }

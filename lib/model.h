@@ -225,8 +225,9 @@ typedef struct {
     double depth_sd; /* of the mean, from the depth error of one laying */
 } bb_expected;
 
-/* Of the mean of a laying, however often it is swept. one: variance of one reading. */
-double bb_laying_variance(double one, double depth_sd);
+/* Of one reading, a whole number of steps; of the mean of a laying, however often it is swept. */
+double bb_reading_variance(const bb_expected *expected, double step);
+double bb_laying_variance(const bb_expected *expected, double step);
 
 bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *expected,
                     bb_gradient *gradient);

@@ -304,10 +304,11 @@ static double place_log(const bb_state *state, const bb_cells *cells, const bb_s
                         double information[TERMS_MAX][TERMS_MAX])
 {
     const touched to = touched_by(place);
+    const double worth = bb_cells_worth(place);
     double total = 0;
     for (size_t j = place->first; j < place->first + place->count; j++) {
         const bb_reading *reading = &cells->readings[j];
-        const double many = place->worth * reading->count;
+        const double many = worth * reading->count;
         double score[3];
         total += many *
                  seen_score(state, nodes, place->signal.sand, (int)reading->number, score);

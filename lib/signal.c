@@ -333,9 +333,15 @@ int bb_stretches(double deviate, double step, double weight, double turnover, bb
     return 2;
 }
 
-double bb_laying_variance(double one, double depth_sd)
+double bb_reading_variance(const bb_expected *expected, double step)
 {
-    return one / BB_LAYING_WORTH + depth_sd * depth_sd;
+    return expected->variance + step * step / 12;
+}
+
+double bb_laying_variance(const bb_expected *expected, double step)
+{
+    return bb_reading_variance(expected, step) / BB_LAYING_WORTH +
+           expected->depth_sd * expected->depth_sd;
 }
 
 bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *expected,
