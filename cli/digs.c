@@ -50,13 +50,13 @@ static void say_score(const counting *of)
 static void say_brier(const bb_brier *brier)
 {
     char overall[16];
+    phrase resolution;
     say("Brier score %.3f %s %.3f: 0 is foreknowledge; calling %s each time gives %.3f. It is "
         "reliability %.3f (0 when what is called at 30 %% comes 30 times in 100) less resolution "
-        "%.3f (how far the calls part keepers from the rest) plus uncertainty %.3f (of the digs "
+        "%s (how far the calls part keepers from the rest) plus uncertainty %.3f (of the digs "
         "themselves).", brier->score, plus_minus(), isnan(brier->se) ? 1 : brier->se,
         share_words(overall, (double)brier->came / (double)brier->calls), brier->uncertainty,
-        brier->reliability, fabs(brier->resolution) < 5e-4 ? 0 : brier->resolution,
-        brier->uncertainty);
+        brier->reliability, rounded(&resolution, brier->resolution, 1e-3), brier->uncertainty);
 }
 
 static size_t column_of(double share)
