@@ -7,6 +7,8 @@
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_sf_erf.h>
 
+#include "jitter.h"
+
 #define HUBER_SD 2.5
 #define TURNOVER_NEAR 3.2 /* the outermost node of the jitter */
 #define TURNOVER_FAR 7.0

@@ -9,7 +9,6 @@
 #include "target.h"
 
 enum {
-    BB_NODES = 9,         /* of the jitter xi in the fit */
     BB_LIFTS_MAX = 16,    /* heights whose ground is remembered */
     BB_GRADIENT_MAX = 20, /* columns that one sweep can touch */
     BB_PARAMETERS_MAX = BB_CURVE_PARAMETERS + 3 + 3 * BB_ZONES_MAX + 2 * BB_TARGETS_MAX
@@ -175,8 +174,8 @@ typedef struct {
 
 void bb_pull_add(const bb_signal *signal, const bb_node *node, double weight, bb_pull *pull);
 
-/* Gradient of a number by the parameters that its point touches, in their order; column -1 stands for
- * the two that a piece never swept does not have, after all others. */
+/* Gradient of a number by the parameters that its point touches, in their order, first all of the
+ * curve; column -1 stands for the two that a piece never swept does not have, after all others. */
 typedef struct {
     int count;
     int column[BB_GRADIENT_MAX];
@@ -194,29 +193,9 @@ void bb_gradient_add_square(const bb_gradient *gradient, double weight, double *
  */
 double bb_gradient_variance(const double *covariance, size_t count, const bb_gradient *gradient);
 
-/* Nodes and weights of a standard normal in the fit: equal steps, whose rule is exact to rounding
- * for smooth functions (Trefethen and Weideman 2014, SIAM Review 56:385). */
-extern const double bb_node_step;
-extern const double bb_node_weight[BB_NODES];
-double bb_node_xi(int index);
-
-/* The stretch of deviates that a node stands for. */
-typedef struct {
-    double middle, width, weight;
-    double middle_by, width_by, weight_by; /* by the turnover, in deviates */
-} bb_stretch;
-
-/* The jitter as a share of the whole response: infinite where within reach, in deviates, it may turn the
- * sum past a knot of the curve. moved: no less than what one deviate moves the number by. */
-double bb_unsteadiness(const bb_state *state, const bb_signal *signal, double reach, double *moved);
-
-/* Where the sum of target and sand turns over, in deviates of the jitter; far out where it never
- * does. There the number jumps across the scale. */
-double bb_turnover(const bb_signal *signal);
-
-/* The stretch of the node at a deviate; two where the turnover cuts it, so that sums over the nodes
- * go smoothly. Returns how many. */
-int bb_stretches(double deviate, double step, double weight, double turnover, bb_stretch out[2]);
+/* The angle of a response, modulo 180 degrees, so that a residual of either sign reads as the same
+ * sand: as the target fades the total goes over into the bare ground without a jump. */
+double bb_folded_angle_deg(double x, double r);
 
 /* Expectation and variance of the reading over the jitter; gradient may be NULL. */
 typedef struct {

@@ -7,6 +7,7 @@
 #include "noise.h"
 
 #include "constants.h"
+#include "jitter.h"
 #include "predictor.h"
 #include "repeats.h"
 
@@ -27,15 +28,9 @@ static const double node_weight[NODES] = {
     7.768457310165890e-02, 4.437413227689341e-02, 2.159920899204406e-02, 8.958982795739024e-03,
     3.166594414742120e-03, 9.537599091938334e-04, 2.447927593208423e-04};
 
-/* Where the jitter turns the sum little, a few deviates give the sum over all nodes: Gauss's rules for
- * these nodes and weights, from the middle outwards. Below the limits a log chance errs by less than 1e-8. */
-enum { FEW_MAX = 5, RULES = 4 };
-static const struct {
-    double turned;  /* share of the whole response that the jitter is */
-    double moved;   /* of the number, in reading noise */
-    int count;      /* deviates from the middle on */
-    double deviate[FEW_MAX], weight[FEW_MAX];
-} few_nodes[RULES] = {
+/* Below the limits a log chance errs by less than 1e-8. */
+enum { RULES = 4 };
+static const bb_few_nodes few_nodes[RULES] = {
     {0.002, 0.02, 2, {0, 1.7232387006966705}, {0.66394094517254421, 0.16802952741372789}},
     {0.015, 0.10, 3,
      {0, 1.3166571718739176, 2.7358650767949901},
@@ -152,40 +147,33 @@ static void add_all_nodes(const bb_state *state, const bb_signal *signal, noisy_
     }
 }
 
-static void add_few_nodes(const bb_state *state, const bb_signal *signal, int rule,
+static void add_few_nodes(const bb_state *state, const bb_signal *signal, const bb_few_nodes *few,
                           noisy_nodes *nodes)
 {
-    for (int i = 0; i < 2 * few_nodes[rule].count - 1; i++) {
-        const int from_middle = (i + 1) / 2;
-        const bb_stretch over = {
-            .middle = (i % 2 ? -1 : 1) * few_nodes[rule].deviate[from_middle],
-            .width = STEP,
-            .weight = few_nodes[rule].weight[from_middle]};
+    bb_deviates at;
+    bb_few_deviates(few, &at);
+    for (int i = 0; i < at.count; i++) {
+        const bb_stretch over = {.middle = at.deviate[i], .width = STEP, .weight = at.weight[i]};
         add_node(state, signal, -INFINITY, &over, nodes);
     }
 }
 
-/* The shortest rule that will do, or the count of rules. */
-static int rule_for(const bb_state *state, const bb_signal *signal)
+static const bb_few_nodes *few_for(const bb_state *state, const bb_signal *signal)
 {
-    double moved;
-    const double turned = bb_unsteadiness(state, signal, STEP * (NODES / 2), &moved);
-    int rule = 0;
-    while (rule < RULES && !(turned < few_nodes[rule].turned &&
-                             moved < few_nodes[rule].moved * state->noise.reading))
-        rule++;
-    return rule;
+    return bb_few_nodes_for(state, signal, few_nodes, RULES, STEP * (NODES / 2));
 }
 
-static void set_nodes(const bb_state *state, const bb_signal *signal, int rule, noisy_nodes *nodes)
+/* few: NULL for all nodes. */
+static void set_nodes(const bb_state *state, const bb_signal *signal, const bb_few_nodes *few,
+                      noisy_nodes *nodes)
 {
     const double s0 = state->noise.reading;
     const bb_stretch whole = {.width = STEP, .weight = 1};
     nodes->count = nodes->seen_count = 0;
     if (signal->air)
         add_node(state, signal, -INFINITY, &whole, nodes);
-    else if (rule < RULES)
-        add_few_nodes(state, signal, rule, nodes);
+    else if (few != NULL)
+        add_few_nodes(state, signal, few, nodes);
     else
         add_all_nodes(state, signal, nodes);
     double mean = 0, square = 0, wander = 0, mean_by = 0, square_by = 0, wander_by = 0;
@@ -240,7 +228,7 @@ double bb_noise_reading_log(const bb_state *state, const bb_signal *signal, int 
                             bool all_nodes, double score[3])
 {
     noisy_nodes nodes;
-    set_nodes(state, signal, all_nodes ? RULES : rule_for(state, signal), &nodes);
+    set_nodes(state, signal, all_nodes ? NULL : few_for(state, signal), &nodes);
     return reading_score(&state->model->machine, &nodes, signal->sand, state->noise.reading, number,
                          score);
 }
@@ -329,7 +317,7 @@ static void place_nodes(const bb_state *state, const bb_site *place, const bb_no
     bb_signal signal = place->signal;
     if (zone >= 0)
         signal.jitter *= state->noise.jitter[zone] / before->jitter[zone];
-    set_nodes(state, &signal, rule_for(state, &signal), nodes);
+    set_nodes(state, &signal, few_for(state, &signal), nodes);
 }
 
 /* What the determinant says of the noise terms. */

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "constants.h"
+#include "jitter.h"
 
 #define SEVERITY_STEP 1e-4 /* of log severity, for a central difference */
 #define IRON_BEND_DEG 4.0  /* within so much of an end of the scale iron's angle gives way */
@@ -165,9 +166,7 @@ bb_status bb_signal_at(const bb_state *state, const bb_point *point, const bb_an
     return BB_OK;
 }
 
-/* The angle is taken modulo 180 degrees, so that a residual of either sign reads as the same sand:
- * as the target fades the total goes over into the bare ground without a jump. */
-static double folded_angle_deg(double x, double r)
+double bb_folded_angle_deg(double x, double r)
 {
     return r == 0 ? copysign(90, x) : atan(x / r) * BB_DEG;
 }
@@ -190,7 +189,7 @@ void bb_node_at(const bb_state *state, const bb_signal *signal, double xi, bb_no
         node->residual = signal->residual + signal->jitter * xi;
         const double complex total = signal->target + node->residual * signal->ground;
         const double x = creal(total), r = cimag(total), power = x * x + r * r;
-        angle = folded_angle_deg(x, r);
+        angle = bb_folded_angle_deg(x, r);
         if (power > 0) {
             node->by_x = r / power * BB_DEG;
             node->by_r = -x / power * BB_DEG;
@@ -267,7 +266,10 @@ void bb_gradient_add_square(const bb_gradient *gradient, double weight, double *
     for (int i = 0; i < gradient->count; i++) {
         double *row = matrix + (size_t)gradient->column[i] * count;
         const double along = weight * gradient->value[i];
-        for (int j = 0; j <= i; j++)
+        const int curve = i < BB_CURVE_PARAMETERS ? i + 1 : BB_CURVE_PARAMETERS;
+        for (int j = 0; j < curve; j++)
+            row[j] += along * gradient->value[j];
+        for (int j = curve; j <= i; j++)
             row[gradient->column[j]] += along * gradient->value[j];
     }
 }
@@ -284,53 +286,6 @@ double bb_gradient_variance(const double *covariance, size_t count, const bb_gra
                (2 * below + row[gradient->column[i]] * gradient->value[i]);
     }
     return fmax(sum, 0);
-}
-
-const double bb_node_step = 0.8;
-/* exp(-xi^2/2) at xi = -3.2, -2.4, ..., 3.2, scaled to sum to one. */
-const double bb_node_weight[BB_NODES] = {
-    1.907691333360479e-03, 1.791957668843843e-02, 8.875624436927046e-02,
-    2.318043704135041e-01, 3.192242343908530e-01, 2.318043704135041e-01,
-    8.875624436927046e-02, 1.791957668843843e-02, 1.907691333360479e-03};
-
-double bb_node_xi(int index)
-{
-    return bb_node_step * (index - BB_NODES / 2);
-}
-
-double bb_unsteadiness(const bb_state *state, const bb_signal *signal, double reach, double *moved)
-{
-    const double complex total = signal->target + signal->residual * signal->ground;
-    const double power = creal(total) * creal(total) + cimag(total) * cimag(total);
-    const double turned = signal->jitter / sqrt(power);
-    if (signal->sand || signal->air || !(reach * turned < 0.5))
-        return INFINITY;
-    const double angle = folded_angle_deg(creal(total), cimag(total));
-    const double turn_deg = asin(reach * turned) * BB_DEG;
-    *moved = turned * BB_DEG * bb_curve_steepest(&state->curve, angle);
-    return bb_curve_is_one_span(angle - turn_deg, angle + turn_deg) ? turned : INFINITY;
-}
-
-double bb_turnover(const bb_signal *signal)
-{
-    const double along = cimag(signal->ground);
-    if (signal->sand || signal->air || !(along > 0))
-        return -INFINITY;
-    return -(cimag(signal->target) / along + signal->residual) / signal->jitter;
-}
-
-int bb_stretches(double deviate, double step, double weight, double turnover, bb_stretch out[2])
-{
-    const double low = deviate - 0.5 * step, high = deviate + 0.5 * step, density = weight / step;
-    if (!(turnover > low && turnover < high)) {
-        out[0] = (bb_stretch){.middle = deviate, .width = step, .weight = weight};
-        return 1;
-    }
-    out[0] = (bb_stretch){0.5 * (low + turnover), turnover - low, density * (turnover - low),
-                          0.5, 1, density};
-    out[1] = (bb_stretch){0.5 * (turnover + high), high - turnover, density * (high - turnover),
-                          0.5, -1, -density};
-    return 2;
 }
 
 double bb_reading_variance(const bb_expected *expected, double step)
@@ -352,12 +307,13 @@ bb_status bb_expect(const bb_state *state, const bb_point *point, bb_expected *e
     if (status != BB_OK)
         return status;
     bb_pull pull = {0};
+    bb_deviates over;
     double mean = 0, square = 0, wander = 0;
-    const int first = signal.air ? BB_NODES / 2 : 0, last = BB_NODES - 1 - first;
-    for (int i = first; i <= last; i++) {
+    bb_deviates_of_jitter(state, &signal, &over);
+    for (int i = 0; i < over.count; i++) {
         bb_node node;
-        double weight = signal.air ? 1 : bb_node_weight[i];
-        bb_node_at(state, &signal, bb_node_xi(i), &node);
+        const double weight = over.weight[i];
+        bb_node_at(state, &signal, over.deviate[i], &node);
         mean += weight * node.number;
         square += weight * node.number * node.number;
         wander += weight * node.wander * node.wander;

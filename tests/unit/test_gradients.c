@@ -2,6 +2,7 @@
  * drawn from their priors, for visits of every kind. */
 #include "adversarial/adversary.h"
 #include "compare.h"
+#include "jitter.h"
 #include "noise.h"
 #include "prior.h"
 
@@ -178,6 +179,58 @@ START_TEST(few_nodes)
 }
 END_TEST
 
+/* Expectation and spread of the number over the jitter. */
+static void over_jitter(const bb_state *state, const bb_signal *signal, const bb_deviates *over,
+                        double *mean, double *spread)
+{
+    double square = 0, total = 0;
+    *mean = 0;
+    for (int i = 0; i < over->count; i++) {
+        bb_node node;
+        bb_node_at(state, signal, over->deviate[i], &node);
+        *mean += over->weight[i] * node.number;
+        square += over->weight[i] * node.number * node.number;
+        total += over->weight[i];
+    }
+    check_close("weights of the deviates", "one", 1, total, absolute(1e-14));
+    *spread = square - *mean * *mean;
+}
+
+/* The same of the fit's own deviates. */
+START_TEST(few_deviates)
+{
+    prepared made;
+    bb_deviates all = {.count = BB_DEVIATES};
+    double total = 0;
+    for (int i = 0; i < BB_DEVIATES; i++) {
+        all.deviate[i] = 0.8 * (i - BB_DEVIATES / 2);
+        total += all.weight[i] = exp(-0.5 * all.deviate[i] * all.deviate[i]);
+    }
+    for (int i = 0; i < BB_DEVIATES; i++)
+        all.weight[i] /= total;
+    prepare((size_t)_i, 0, &made);
+    const double s0 = made.state.noise.reading;
+    ck_assert_int_eq(bb_cells_weigh(&made.cells, &made.state), BB_OK);
+    for (size_t i = 0; i < made.cells.place_count; i++)
+        for (double scale = 1e-5; scale < 1; scale *= 1.07) {
+            bb_signal signal = made.cells.places[i].signal;
+            bb_deviates few;
+            double mean, spread, few_mean, few_spread;
+            signal.jitter *= scale;
+            bb_deviates_of_jitter(&made.state, &signal, &few);
+            if (few.count == 1 || few.count == BB_DEVIATES)
+                continue;
+            over_jitter(&made.state, &signal, &all, &mean, &spread);
+            over_jitter(&made.state, &signal, &few, &few_mean, &few_spread);
+            check_close("expectation, in reading noise", "all deviates", mean / s0, few_mean / s0,
+                        absolute(1e-8));
+            check_close("variance, in reading noise", "all deviates", spread / (s0 * s0),
+                        few_spread / (s0 * s0), absolute(1e-7));
+        }
+    release(&made);
+}
+END_TEST
+
 START_TEST(curve)
 {
     const double parameters[BB_CURVE_PARAMETERS] = {-3, 85, 0.3, -0.2, 1, 0.1, -1, 0.5, 0.2, -0.4};
@@ -202,6 +255,7 @@ Suite *suite_gradients(void)
     tcase_add_loop_test(group, expectations, 0, (int)adversary_count);
     tcase_add_loop_test(group, noise, 0, (int)adversary_count);
     tcase_add_loop_test(group, few_nodes, 0, (int)adversary_count);
+    tcase_add_loop_test(group, few_deviates, 0, (int)adversary_count);
     tcase_add_test(group, curve);
     suite_add_tcase(suite, group);
     return suite;
