@@ -9,7 +9,7 @@
 #include "copy.h"
 #include "status.h"
 
-#define NEVER_SD 8.0 /* beyond it a number has no chance */
+#define NEVER 1e-14 /* chance of a number that no node need add */
 #define SQRT_HALF 0.70710678118654752440
 
 /* The parameters must be those of the model that the profile's own machine and kit make. */
@@ -119,8 +119,9 @@ void bb_normal_add(const bb_machine *machine, double mean, double sd, double wei
 {
     const double step = machine->scale_step, last = (double)bb_scale_count(machine) - 1;
     const double centre = (mean - machine->scale_low) / step, width = sd / step;
-    const double from = fmin(fmax(floor(centre - NEVER_SD * width), 0), last);
-    const double to = fmin(fmax(ceil(centre + NEVER_SD * width), 0), last);
+    const double reach = width * sqrt(2 * fmax(log(weight / NEVER), 0)); /* tail < exp(-z^2/2) */
+    const double from = fmin(fmax(floor(centre - reach), 0), last);
+    const double to = fmin(fmax(ceil(centre + reach), 0), last);
     double below = 0;
     for (size_t i = (size_t)from; i <= (size_t)to; i++) {
         const bool end = (double)i == to;
