@@ -150,21 +150,30 @@ static void localise(const bb_predictor *predictor, const bb_subject *of,
     }
 }
 
-static void times(const local_covariance *local, const bb_gradient *gradient,
-                  double product[BB_GRADIENT_MAX])
-{
-    for (int i = 0; i < gradient->count; i++) {
-        product[i] = 0;
-        for (int j = 0; j < gradient->count; j++)
-            product[i] += local->entry[i][j] * gradient->value[j];
-    }
-}
-
 static double dot(const bb_gradient *gradient, const double *other)
 {
     double sum = 0;
     for (int i = 0; i < gradient->count; i++)
         sum += gradient->value[i] * other[i];
+    return sum;
+}
+
+static void times(const local_covariance *local, const bb_gradient *gradient,
+                  double product[BB_GRADIENT_MAX])
+{
+    for (int i = 0; i < gradient->count; i++)
+        product[i] = dot(gradient, local->entry[i]);
+}
+
+static double variance(const local_covariance *local, const bb_gradient *gradient)
+{
+    double sum = 0;
+    for (int i = 0; i < gradient->count; i++) {
+        double below = 0;
+        for (int j = 0; j < i; j++)
+            below += local->entry[i][j] * gradient->value[j];
+        sum += gradient->value[i] * (2 * below + local->entry[i][i] * gradient->value[i]);
+    }
     return sum;
 }
 
@@ -179,7 +188,7 @@ static void share(const bb_predictor *predictor, const bb_subject *of,
         for (int i = 0; i < common->count; i++)
             common->value[i] += outlook->node[n].weight * gradients[n].value[i];
     local_covariance local;
-    double along[BB_GRADIENT_MAX], product[BB_GRADIENT_MAX];
+    double along[BB_GRADIENT_MAX];
     localise(predictor, of, common, &local);
     times(&local, common, along);
     const double length = sqrt(fmax(dot(common, along), 0));
@@ -188,10 +197,9 @@ static void share(const bb_predictor *predictor, const bb_subject *of,
         along[i] = length > 0 ? along[i] / length : 0;
     }
     for (int n = 0; n < outlook->count; n++) {
-        times(&local, &gradients[n], product);
         bb_outlook_node *node = &outlook->node[n];
         node->common = dot(&gradients[n], along);
-        node->rest = fmax(dot(&gradients[n], product) - node->common * node->common, 0);
+        node->rest = fmax(variance(&local, &gradients[n]) - node->common * node->common, 0);
     }
 }
 
