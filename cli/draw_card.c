@@ -5,6 +5,7 @@
 #include "draw_flow.h"
 #include "draw_ridge.h"
 #include "out.h"
+#include "reject_words.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -100,10 +101,11 @@ static void draw_setting(struct flow *flow)
 
 /* ---------------------------------------------------------------- ridges */
 
-static void add_ridge(struct ridge_chart *chart, const double *p, double silenced, char *label)
+static void add_ridge(struct ridge_chart *chart, const double *p, double silenced, char *label,
+                      char *instead)
 {
     chart->rows = need_more(chart->rows, chart->count + 1, sizeof *chart->rows);
-    chart->rows[chart->count++] = (struct ridge){label, card_share(silenced), p};
+    chart->rows[chart->count++] = (struct ridge){label, card_share(silenced), p, instead};
 }
 
 static void add_pieces(const struct card *card, const size_t *rows, size_t count,
@@ -115,7 +117,8 @@ static void add_pieces(const struct card *card, const size_t *rows, size_t count
         add_ridge(chart, reject->loss + rows[i] * reject->numbers, card->shown->lost[rows[i]],
                   reject->zone_count > 1
                       ? need_text("%s, %s", row->target.name, card->profile->zones[row->zone].name)
-                      : need_text("%s", row->target.name));
+                      : need_text("%s", row->target.name),
+                  NULL);
     }
 }
 
@@ -132,7 +135,8 @@ static void draw_chart(struct flow *flow)
         add_ridge(&chart, reject->sand + card->sands[i] * reject->numbers,
                   card->shown->silenced[card->sands[i]],
                   need_text("bare sand, %s",
-                            card->profile->zones[reject->zones[card->sands[i]].zone].name));
+                            card->profile->zones[reject->zones[card->sands[i]].zone].name),
+                  never_sounded(card->profile, reject->zones[card->sands[i]].zone));
     add_pieces(card, card->pieces, card->piece_count, &chart);
     add_pieces(card, card->foils, card->foil_count, &chart);
     flow->y += draw_ridges(flow->page, &chart, flow->x, flow->y, flow->width,
@@ -140,6 +144,7 @@ static void draw_chart(struct flow *flow)
     for (size_t i = 0; i < chart.count; i++) {
         free(chart.rows[i].label);
         free(chart.rows[i].note);
+        free(chart.rows[i].instead);
     }
     free(chart.rows);
 }

@@ -32,6 +32,8 @@ static void choose_stretch(const struct ridge_chart *chart, struct axis *numbers
     const size_t count = bb_scale_count(machine);
     double low = machine->scale_high, high = machine->scale_low;
     for (size_t row = 0; row < chart->count; row++) {
+        if (chart->rows[row].instead != NULL)
+            continue;
         const double seen = SHOWN_SHARE * peak_of(chart->rows[row].p, count);
         for (size_t i = 0; i < count; i++) {
             const double number = bb_scale_number(machine, i);
@@ -157,6 +159,21 @@ static void draw_outline(struct page *page, const struct ridge_chart *chart,
     draw.cairo_stroke(page->cairo);
 }
 
+/* At the left end of the axis, or at the right where a bracket's lines come down on the left. */
+static void draw_instead(struct page *page, const struct ridge_chart *chart,
+                         const struct frame *frame, const struct ridge *row, double base,
+                         text_style style)
+{
+    const double wide = page_text_width(page, style, row->instead);
+    double x = frame->numbers.start, left, right;
+    for (int i = 0; i < chart->rejected->count; i++) {
+        band_ends(chart, frame, i, &left, &right);
+        if (left < frame->numbers.start + wide + GAP)
+            x = frame->numbers.start + frame->numbers.length - wide;
+    }
+    page_line(page, x, base - page_line_height(page, style), style, row->instead);
+}
+
 /* A long label takes more lines, and its row more height. */
 static double draw_row(struct page *page, const struct ridge_chart *chart,
                        const struct frame *frame, const struct ridge *row, double x, double y,
@@ -169,7 +186,10 @@ static double draw_row(struct page *page, const struct ridge_chart *chart,
     const double high = fmax(row_height, fmax(label, note) + 1), base = y + high;
     page_text(page, x, base - label, frame->label_width, style, NULL, row->label);
     page_text(page, note_x, base - note, frame->note_width, right, NULL, row->note);
-    draw_outline(page, chart, frame, row, base - 1, 0.86 * row_height);
+    if (row->instead != NULL)
+        draw_instead(page, chart, frame, row, base - 1, style);
+    else
+        draw_outline(page, chart, frame, row, base - 1, 0.86 * row_height);
     page_rule(page, frame->numbers.start, base - 1, frame->numbers.start + frame->numbers.length,
               base - 1, 0.4);
     return high;

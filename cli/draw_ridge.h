@@ -7,6 +7,7 @@
 struct ridge {
     char *label, *note; /* left and right of it */
     const double *p;    /* of each number of the scale */
+    char *instead;      /* words in its place, or NULL */
 };
 
 struct ridge_chart {

@@ -70,7 +70,7 @@ static void say_pictures(const past_visit *visits, size_t count)
                 size_t at = past_visit_zone(&visits[j], name);
                 if (at < visits[j].zone_count)
                     rows[shown++] =
-                        (number_row){past_visit_label(&visits[j]), visits[j].sand[at].p};
+                        (number_row){past_visit_label(&visits[j]), visits[j].sand[at].p, NULL};
             }
             const bb_bands none = {0};
             say_gap();

@@ -27,7 +27,7 @@ static stretch shown(const bb_machine *machine, const number_row *rows, size_t c
     for (size_t n = 0; n < numbers; n++) {
         bool any = bb_bands_hold(bands, bb_scale_number(machine, n));
         for (size_t r = 0; r < count; r++)
-            any = any || rows[r].chances[n] >= LEAST_SHOWN;
+            any = any || (rows[r].instead == NULL && rows[r].chances[n] >= LEAST_SHOWN);
         if (any && n < of.first)
             of.first = n;
         if (any)
@@ -52,6 +52,10 @@ static double column_chance(const double *chances, stretch of, size_t column)
 
 static void say_row(const number_row *row, stretch of, size_t columns)
 {
+    if (row->instead != NULL) {
+        printf("%-*.*s %s\n", LABEL_COLUMNS, LABEL_COLUMNS, row->label, row->instead);
+        return;
+    }
     double peak = 0;
     for (size_t c = 0; c < columns; c++)
         peak = fmax(peak, column_chance(row->chances, of, c));

@@ -7,6 +7,7 @@
 typedef struct {
     const char *label;
     const double *chances; /* one a number of the scale */
+    const char *instead;   /* words in their place, or NULL */
 } number_row;
 
 /* One line a row, heights by share of the row's own peak; below, the numbers and the bands. Plain

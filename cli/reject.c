@@ -203,12 +203,13 @@ static void say_plot(const answer *of)
 {
     const bb_reject *reject = of->reject;
     number_row rows[ROWS_PLOTTED];
-    char labels[ROWS_PLOTTED][2 * BB_NAME_BYTES];
+    char labels[ROWS_PLOTTED][2 * BB_NAME_BYTES], *instead[ROWS_PLOTTED] = {NULL};
     size_t count = 0;
     for (size_t z = 0; z < reject->zone_count && count < 2; z++, count++) {
         (void)snprintf(labels[count], sizeof labels[count], "%s sand",
                        zone_name(of, reject->zones[z].zone));
-        rows[count] = (number_row){labels[count], reject->sand + z * reject->numbers};
+        instead[count] = never_sounded(of->profile, reject->zones[z].zone);
+        rows[count] = (number_row){labels[count], reject->sand + z * reject->numbers, instead[count]};
     }
     for (size_t t = 0; t < reject->target_count && count < ROWS_PLOTTED; t++) {
         const bb_reject_target *row = &reject->targets[t];
@@ -216,11 +217,13 @@ static void say_plot(const answer *of)
             !(row->binds || is_foil(&row->target)))
             continue;
         (void)snprintf(labels[count], sizeof labels[count], "%s", row->target.name);
-        rows[count] = (number_row){labels[count], reject->loss + t * reject->numbers};
+        rows[count] = (number_row){labels[count], reject->loss + t * reject->numbers, NULL};
         count++;
     }
     say_gap();
     say_number_plot(&of->profile->machine, rows, count, &reject->chosen.bands);
+    for (size_t r = 0; r < count; r++)
+        free(instead[r]);
 }
 
 static void say_reminders(const answer *of)

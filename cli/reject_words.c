@@ -68,6 +68,15 @@ static char *silence_words(const bb_profile *profile, const bb_reject *reject,
     return text;
 }
 
+char *never_sounded(const bb_profile *profile, int zone)
+{
+    const bb_bare *bare = &profile->bare[zone];
+    phrase sweeps;
+    if (!(bare->swept > 0) || bare->heard > 0)
+        return NULL;
+    return need_text("none of %s sounded", counted(&sweeps, bare->swept, "sweep", "sweeps"));
+}
+
 static bool any_kept(const bb_reject *reject)
 {
     bool any = false;

@@ -16,6 +16,10 @@ void say_setting(const bb_profile *profile, const bb_reject *reject);
 /* What a two-minute visit says by its readings alone, one column a zone. */
 void say_bare_range(const bb_profile *profile, const bb_reject *reject);
 
+/* "none of 15 sweeps sounded" of a zone where bare sand never did, else NULL: its numbers are only
+ * the model's. The caller frees it. */
+char *never_sounded(const bb_profile *profile, int zone);
+
 /* What would help where the verdict is short, each with its computed gain. */
 void say_remedies(const bb_profile *profile, const bb_remedy *remedies, size_t count);
 json_t *remedies_json(const bb_profile *profile, const bb_remedy *remedies, size_t count);

@@ -101,6 +101,15 @@ END
     [ "$("$BRINEBAND" reject v --json | field "(d['verdict'], d['bands'])")" = "('ok', [])" ]
 }
 
+@test "sand that never sounded shows no numbers in a picture, only that it did not" {
+    sed -i 's/^wet,sand,,.*/wet,sand,,,40,no/; 1s/$/,times,heard/' v/sweeps.csv
+    sed -i '1!s/^\(air.*\|wet,[^s].*\|wet,stud.*\)$/\1,,/' v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    "$BRINEBAND" reject v | grep -qx 'wet sand       none of 40 sweeps sounded'
+    "$BRINEBAND" card v -o card.pdf >/dev/null
+    pdftotext -layout card.pdf - | grep -q 'bare sand, wet  *none of 40 sweeps sounded'
+}
+
 @test "bare sand alone gives a band that is not proved for gold" {
     sed -i '/^air/d; /^wet,[tbc]/d; /^wet,stud/d' v/sweeps.csv
     "$BRINEBAND" fit v >/dev/null
