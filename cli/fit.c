@@ -483,7 +483,7 @@ static outcome report(const struct arguments *arguments, const bb_visit *visit,
     bb_error error = {0};
     bb_status status = bb_predictor_new(profile, &of.predictor, &error);
     if (status == BB_OK)
-        status = bb_suspects(profile, visit, SUSPECTS_MOST, of.suspects, &of.suspect_count);
+        status = bb_suspects(of.predictor, visit, SUSPECTS_MOST, of.suspects, &of.suspect_count);
     if (status == BB_OK && bb_profile_misses(profile))
         status = bb_misses(of.predictor, visit, MISSES_SHOWN, of.misses, &of.miss_count);
     if (status == BB_OK && arguments->json)

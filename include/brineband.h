@@ -550,12 +550,6 @@ BB_API bb_status bb_least_squares_solve(const bb_least_squares *problem, double 
 
 /* ---------------------------------------------------------------- fit */
 
-/* A sweep that the model finds hard to believe. */
-typedef struct {
-    size_t cell;
-    double expected, low, high; /* numbers: mean and central 99 % range */
-} bb_suspect;
-
 /* Learn a profile from a visit. prior (may be NULL): another profile whose estimates become the
  * prior. BB_TOO_LITTLE when no zone has a bare sweep and no target was swept in air; the message
  * says what to sweep. BB_NOT_CONVERGED or BB_RANK when the fit cannot be believed. On failure no
@@ -568,12 +562,6 @@ BB_API bb_status bb_fit(const bb_visit *visit, const bb_profile *prior, bb_profi
  * set for the cells that were. */
 BB_API bb_status bb_fit_leaving_out(const bb_visit *visit, const bb_profile *prior, bool *left_out,
                                     bb_profile **profile, bb_error *error);
-
-/* Sweeps outside their central 99 % range, worst first, at most capacity of them. Bare sand, whose own
- * numbers are part of its prediction, is held against the middle and the spread of its zone's others,
- * and must lie beyond 99.9 %. */
-BB_API bb_status bb_suspects(const bb_profile *profile, const bb_visit *visit, size_t capacity,
-                             bb_suspect *suspects, size_t *count);
 
 /* ---------------------------------------------------------------- predict */
 
@@ -984,6 +972,19 @@ typedef struct {
  * targets. BB_RANGE. */
 BB_API bb_status bb_departures(const bb_predictor *predictor, const bb_visit *visit,
                                size_t capacity, bb_departure *departures, size_t *count);
+
+/* A sweep that the model finds hard to believe. */
+typedef struct {
+    size_t cell;
+    double expected, low, high; /* numbers: mean and central 99 % range */
+} bb_suspect;
+
+/* Sweeps outside their central 99 % range, worst first, at most capacity of them. Bare sand, whose own
+ * numbers are part of its prediction, is held against the middle and the spread of its zone's others,
+ * and must lie beyond 99.9 %. The visit must have the profile's zones and targets. BB_MEMORY,
+ * BB_RANGE. */
+BB_API bb_status bb_suspects(const bb_predictor *predictor, const bb_visit *visit, size_t capacity,
+                             bb_suspect *suspects, size_t *count);
 
 /* One place where a profile misses: what was read there in the mean, and what it expects. */
 typedef struct {

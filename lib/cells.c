@@ -103,17 +103,16 @@ static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *c
 }
 
 /* A laying's places follow each other. */
-static void share_layings(bb_cells *cells)
+static void share_layings(bb_cells *cells, const bb_visit *visit)
 {
     for (size_t first = 0, next; first < cells->place_count; first = next) {
-        const bb_point *at = &cells->places[first].point;
+        const bb_cell *at = &visit->cells[cells->readings[cells->places[first].first].source];
         double sweeps = 0;
         for (next = first; next < cells->place_count; next++) {
-            const bb_point *point = &cells->places[next].point;
-            if (point->zone != at->zone || point->target != at->target ||
-                point->depth_m != at->depth_m || point->height_m != at->height_m)
+            const bb_site *place = &cells->places[next];
+            if (!bb_same_laying(at, &visit->cells[cells->readings[place->first].source]))
                 break;
-            sweeps += cells->places[next].sweeps;
+            sweeps += place->sweeps;
         }
         for (size_t i = first; i < next; i++)
             cells->places[i].laying = sweeps;
@@ -142,7 +141,7 @@ bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
         add_reading(cells, visit, sorted[i], same_laying,
                     !same_laying || by_hour(hour_of(sorted[i - 1]), hour_of(sorted[i])) != 0);
     }
-    share_layings(cells);
+    share_layings(cells, visit);
     free(sorted);
     return BB_OK;
 }

@@ -122,16 +122,12 @@ static bb_status find(const bb_predictor *predictor, const bb_visit *visit, rank
     return BB_OK;
 }
 
-bb_status bb_suspects(const bb_profile *profile, const bb_visit *visit, size_t capacity,
+bb_status bb_suspects(const bb_predictor *predictor, const bb_visit *visit, size_t capacity,
                       bb_suspect *suspects, size_t *count)
 {
-    bb_predictor *predictor = NULL;
-    bb_status status = bb_predictor_new(profile, &predictor, NULL);
-    if (status != BB_OK)
-        return status;
     ranked *found = calloc(visit->cell_count + 1, sizeof *found);
     size_t all = 0;
-    status = found == NULL ? BB_MEMORY : find(predictor, visit, found, &all);
+    bb_status status = found == NULL ? BB_MEMORY : find(predictor, visit, found, &all);
     if (status == BB_OK) {
         qsort(found, all, sizeof *found, by_chance);
         *count = all < capacity ? all : capacity;
@@ -139,6 +135,5 @@ bb_status bb_suspects(const bb_profile *profile, const bb_visit *visit, size_t c
             suspects[i] = found[i].suspect;
     }
     free(found);
-    bb_predictor_free(predictor);
     return status;
 }

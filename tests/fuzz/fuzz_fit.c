@@ -23,7 +23,10 @@ static void hold_suspects(const bb_profile *profile, const bb_visit *visit)
     enum { MOST = 8 };
     bb_suspect suspects[MOST];
     size_t count = 0;
-    hold(bb_suspects(profile, visit, MOST, suspects, &count) == BB_OK, "suspects are found");
+    bb_predictor *predictor = NULL;
+    hold(bb_predictor_new(profile, &predictor, NULL) == BB_OK, "a fitted profile predicts");
+    hold(bb_suspects(predictor, visit, MOST, suspects, &count) == BB_OK, "suspects are found");
+    bb_predictor_free(predictor);
     for (size_t i = 0; i < count && i < MOST; i++)
         hold(suspects[i].cell < visit->cell_count && suspects[i].low <= suspects[i].high,
              "a suspect is a sweep outside its range");

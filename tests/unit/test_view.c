@@ -220,7 +220,7 @@ START_TEST(the_hardest_to_believe_comes_first)
         }
     ck_assert_uint_eq(made, SLIPS);
     const bb_visit changed = with_cells(cells);
-    ck_assert_int_eq(bb_suspects(profile, &changed, MOST, suspects, &count), BB_OK);
+    ck_assert_int_eq(bb_suspects(predictor, &changed, MOST, suspects, &count), BB_OK);
     ck_assert_uint_ge(count, SLIPS);
     for (size_t k = 0; k < SLIPS; k++) {
         size_t at = 0;
