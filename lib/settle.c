@@ -75,11 +75,11 @@ static bb_status set_covariance(bb_fitting *fit)
     return BB_OK;
 }
 
-/* One turn: parameters with the weights of this point, then noise with the parameters held. moved:
- * how far that led, in standard errors; blocked: whether the way down was cut short before it led
- * anywhere. */
-static bb_status turn(bb_fitting *fit, bool whole, bb_noise_bend *bend, double *moved,
-                      bool *blocked)
+/* One turn: parameters with the weights of this point, then noise with the parameters held. left: the
+ * share of its gain that the noise may leave to later turns. moved: how far that led, in standard
+ * errors; blocked: whether the way down was cut short before it led anywhere. */
+static bb_status turn(bb_fitting *fit, bool whole, double left, bb_noise_bend *bend,
+                      double *moved, bool *blocked)
 {
     bb_state state;
     double change = 0, sum_of_squares;
@@ -100,8 +100,8 @@ static bb_status turn(bb_fitting *fit, bool whole, bb_noise_bend *bend, double *
     if (status == BB_OK)
         status = set_covariance(fit);
     if (status == BB_OK)
-        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &fit->noise, bend,
-                                 whole ? 0 : ROUND_LEFT, &change);
+        status = bb_noise_settle(&state, &fit->cells, &fit->curvature, &fit->noise, bend, left,
+                                 &change);
     fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
     *moved = fmax(change, bb_fit_distance(fit, fit->other));
     return status;
@@ -172,7 +172,8 @@ bb_status bb_fit_settle(bb_fitting *fit, bool homeward)
         point_get(fit, point);
         before = moved;
         const bool whole = round == 1 || round > SWINGING_ROUNDS || blocked || fit->careful;
-        status = turn(fit, whole, &bend, &moved, &blocked);
+        const double left = whole && round > 1 ? 0 : ROUND_LEFT;
+        status = turn(fit, whole, left, &bend, &moved, &blocked);
         blocked = blocked && !whole;
         if (round >= SWINGING_ROUNDS)
             bb_cells_note_trust(&fit->cells, round == SWINGING_ROUNDS);
