@@ -144,7 +144,7 @@ static const struct option options[] = {
      .help = "pool only what is the beach's, over different machines"},
     {.name = "anonymous", .help = "without the machine's name, the date cut to its month"},
     {.name = "with-place", .help = "write the beach's name, where all profiles agree on it"},
-    {.name = "verbose", .help = "also each piece's own quantities"},
+    {.name = "verbose", .help = "also each piece's own quantities, and the statistics of how visits agree"},
     {0},
 };
 

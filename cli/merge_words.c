@@ -109,13 +109,25 @@ static bool is_shown(const bb_merge_quantity *quantity, bool all)
     return all || quantity->kind != BB_MERGE_PARAMETER;
 }
 
+static void spread_cells(struct table *table, const bb_pooled *pooled)
+{
+    if (pooled->count < 2) {
+        table_cell(table, "-");
+        table_cell(table, "-");
+        return;
+    }
+    table_cell(table, "%.1f/%zu", pooled->q, pooled->count - 1);
+    table_cell(table, "%.0f %%", 100 * pooled->i2);
+}
+
 static void say_quantities(const merging *of, bool all)
 {
     static const char *const titles[] = {"<quantity", "<zone", "visits", "mean", "next visit",
-                                         "Q/df", "I2", "<they"};
+                                         "<they", "Q/df", "I2"};
+    enum { PLAIN = 6, ALL = sizeof titles / sizeof *titles };
     struct table table;
     figure mean;
-    table_begin(&table, 8, titles);
+    table_begin(&table, all ? ALL : PLAIN, titles);
     for (size_t i = 0; i < of->quantity_count; i++) {
         const bb_merge_quantity *row = &of->quantities[i];
         const bb_pooled *pooled = &row->pooled;
@@ -125,21 +137,18 @@ static void say_quantities(const merging *of, bool all)
         table_cell(&table, "%zu", pooled->count);
         table_cell(&table, "%s", figure_of(&mean, row, pooled->mean));
         limits_cell(&table, row, pooled->new_low, pooled->new_high);
-        if (pooled->count > 1) {
-            table_cell(&table, "%.1f/%zu", pooled->q, pooled->count - 1);
-            table_cell(&table, "%.0f %%", 100 * pooled->i2);
-        } else {
-            table_cell(&table, "-");
-            table_cell(&table, "-");
-        }
         table_cell(&table, "%s", agreement(row));
+        if (all)
+            spread_cells(&table, pooled);
     }
     say_gap();
     table_end(&table);
     say("x usual: times what the physics and the usual machine give. Next visit: where nine in ten "
-        "visits should lie. Q/df: Cochran's Q and what it would be on average if visits differed "
-        "by their own doubt alone. I2: the share of the spread that is between visits, tau2 / "
-        "(tau2 + typical variance within).");
+        "visits should lie. They agree: no further apart than their own doubts explain.");
+    if (all)
+        say("Q/df: Cochran's Q and what it would be on average if visits differed by their own "
+            "doubt alone. I2: the share of the spread that is between visits, tau2 / (tau2 + "
+            "typical variance within).");
 }
 
 /* Standard deviations, of a factor those of its logarithm. */

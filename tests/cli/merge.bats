@@ -99,11 +99,13 @@ setup() {
     [[ "$output" == *'"bead"'*"diameter_mm differs"* ]]
 }
 
-@test "agreement is said by Q, I2 and a forest plot, with a name for who pulls" {
+@test "agreement is said in a word and a forest plot, with a name for who pulls, Q and I2 on asking" {
     run "$BRINEBAND" merge v1 v2 v3 -o club.json
-    [[ "$output" == *"next visit"*"Q/df"*"I2"* ]]
+    [[ "$output" == *"next visit"*"they"*"agree"* && "$output" != *"Q/df"* ]]
     [[ "$output" == *"wet sand: angle off, deg"*"v1 "*"--o--"*" %"*"club "*"--#--"* ]]
     [ "$(echo "$output" | awk 'length > 80' | wc -l)" -eq 0 ]
+    run "$BRINEBAND" merge v1 v2 v3 -o club.json --verbose
+    [[ "$output" == *"next visit"*"Q/df"*"I2"* ]]
     "$BRINEBAND" merge v1 v2 v3 --method dl -o club.json --json |
         jq -e '.quantities | map(select(.visits > 1 and .q <= .visits - 1)) | length > 0 and all(.tau2 == 0)'
 }
