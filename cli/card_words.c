@@ -147,6 +147,14 @@ static char *doubt_words(const struct card *card)
                      share_words(high, card->reject->lost_high[t]));
 }
 
+static char *no_bare_words(const struct card *card)
+{
+    char *where = never_bare(card->profile, card->reject);
+    char *text = need_text("Not proved: %s. Pump 15 bare spots there, a pace apart.", where);
+    free(where);
+    return text;
+}
+
 static char *beside_suggested(const struct card *card)
 {
     static const char *const unproved[] = {
@@ -156,6 +164,7 @@ static char *beside_suggested(const struct card *card)
         [BB_PROOF_POOLED] =
             "Other visits' numbers, not yet proved on your sand. Sweep the kit in air, pump 15 bare "
             "spots, sweep a stud-sized piece on them, and fit with --prior.",
+        [BB_PROOF_NO_BARE] = "",
         [BB_PROOF_NO_SMALL_GOLD] = "Not proved for gold: the kit has no small gold. Sweep a "
                                    "stud-sized piece on this sand to know the price.",
         [BB_PROOF_NOT_ON_SAND] = "Not proved for gold: no small gold was swept on this sand. "
@@ -169,6 +178,8 @@ static char *beside_suggested(const struct card *card)
                          bands_words(bands, &reject->chosen.bands));
     if (reject->verdict == BB_VERDICT_UNPROVED && reject->proof == BB_PROOF_DOUBTFUL)
         return doubt_words(card);
+    if (reject->verdict == BB_VERDICT_UNPROVED && reject->proof == BB_PROOF_NO_BARE)
+        return no_bare_words(card);
     if (reject->verdict == BB_VERDICT_UNPROVED)
         return need_text("%s", unproved[reject->proof]);
     if (reject->verdict == BB_VERDICT_SHORT &&
@@ -238,7 +249,9 @@ char *card_quiet(const struct card *card)
         text = need_longer(text, "%s%s sand is quiet in %s of sweeps", i > 0 ? "; " : "",
                            zone_name(card, reject->zones[z].zone),
                            share_words(share, card->shown->silenced[z]));
-        if (card->profile->pooled_visits == 0)
+        if (card->profile->pooled_visits == 0 && reject->zones[z].bare_sweeps <= 0)
+            text = need_longer(text, " by reckoning alone");
+        else if (card->profile->pooled_visits == 0)
             text = need_longer(text, " (at least %s, by %s)",
                                share_words(least, card->shown->silenced_low[z]),
                                counted(&sweeps, reject->zones[z].bare_sweeps, "sweep", "sweeps"));

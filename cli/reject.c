@@ -377,7 +377,7 @@ static json_t *score_json(const answer *of, const bb_reject_score *score)
 {
     if (score->lost == NULL)
         return json_null();
-    return json_pack("{s:o,s:b,s:i,s:f,s:f,s:o,s:o}", "bands", bands_json(&score->bands), "proved",
+    return json_pack("{s:o,s:b,s:i,s:f,s:f,s:o,s:o}", "bands", bands_json(&score->bands), "exact",
                      (int)score->proved, "numbers", score->numbers, "silenced", score->worst_silence, "worst_loss",
                      score->worst_loss, "zones", zones_json(of, score), "targets",
                      targets_json(of, score));
@@ -391,7 +391,7 @@ static json_t *frontier_json(const answer *of)
         json_add(frontier, json_pack("{s:o,s:f,s:f,s:i,s:b}", "bands",
                                      bands_json(&score->bands), "silenced", score->worst_silence,
                                      "worst_loss", score->worst_loss, "numbers", score->numbers,
-                                     "proved", (int)score->proved));
+                                     "exact", (int)score->proved));
     }
     return frontier;
 }
@@ -400,6 +400,7 @@ static const char *const proof_names[] = {
     [BB_PROOF_WHOLE] = "learned here",
     [BB_PROOF_NO_AIR] = "no air sweeps",
     [BB_PROOF_POOLED] = "from other visits, not yet proved on this sand",
+    [BB_PROOF_NO_BARE] = "sand never swept bare",
     [BB_PROOF_NO_SMALL_GOLD] = "no small gold in the kit",
     [BB_PROOF_NOT_ON_SAND] = "small gold not swept on this sand",
     [BB_PROOF_DOUBTFUL] = "learned here, too little to be sure of gold",
@@ -410,7 +411,8 @@ static json_t *answer_json(const answer *of)
     const bb_reject *reject = of->reject;
     return json_pack("{s:s,s:o,s:b,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:f,s:f,s:f}", "verdict",
                      verdict_name(reject->verdict), "bands", bands_json(&reject->chosen.bands),
-                     "proved", (int)(reject->chosen.proved && !reject->undecided), "zones", zones_json(of, &reject->chosen), "targets",
+                     "exact", (int)(reject->chosen.proved && !reject->undecided), "zones",
+                     zones_json(of, &reject->chosen), "targets",
                      targets_json(of, &reject->chosen), "neighbours", neighbours_json(of),
                      "frontier", frontier_json(of), "rests_on", proof_names[reject->proof],
                      "quiet_first", score_json(of, &reject->quiet_first), "own",

@@ -127,10 +127,12 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
 {
     char *silence = silence_words(profile, reject, score);
     char *cost = cost_words(profile, reject, score);
-    if (proved)
-        say("With it %s; %s.", silence, cost);
-    else if (!any_kept(reject))
-        say("With it %s.", silence);
+    const bool reckoned = !proved && reject->proof == BB_PROOF_NO_BARE;
+    const char *with = reckoned ? "By reckoning alone, with it" : "With it";
+    if (!any_kept(reject) && !proved)
+        say("%s %s.", with, silence);
+    else if (proved || reckoned)
+        say("%s %s; %s.", with, silence, cost);
     else
         say("With it %s. Not proved for gold; by %s %s.", silence,
             reject->proof == BB_PROOF_POOLED     ? "the club's visits"
@@ -207,6 +209,7 @@ static const char *const proofs[] = {
     [BB_PROOF_POOLED] = "it comes from other visits. Sweep each piece of the kit in air at "
                         "home, pump the coil 15 times over bare wet sand, lay a stud-sized piece there, 4 "
                         "sweeps, and fit with --prior and this profile",
+    [BB_PROOF_NO_BARE] = "",
     [BB_PROOF_NO_SMALL_GOLD] = "there is no small gold in the kit. Lay a stud-sized piece on this "
                                "wet sand and sweep it 4 times",
     [BB_PROOF_NOT_ON_SAND] = "the small gold of the kit was not swept on this sand. Lay it there "
@@ -223,6 +226,24 @@ static void say_doubt(const bb_profile *profile, const bb_reject *reject)
         reject->targets[t].target.name, profile->zones[reject->targets[t].zone].name,
         share_words(high, reject->lost_high[t]), share_words(limit, reject->max_loss),
         share_words(chance, reject->over_limit[t]));
+}
+
+char *never_bare(const bb_profile *profile, const bb_reject *reject)
+{
+    char *text = NULL;
+    for (size_t z = 0; z < reject->zone_count; z++)
+        if (!(reject->zones[z].bare_sweeps > 0))
+            text = need_longer(text, "%s%s", text == NULL ? "" : " and ",
+                               profile->zones[reject->zones[z].zone].name);
+    return need_longer(text, " sand was never swept bare");
+}
+
+static void say_no_bare(const bb_profile *profile, const bb_reject *reject)
+{
+    char *where = never_bare(profile, reject);
+    say("Not proved because %s: its numbers are reckoned from physics and from the pieces. Pump the "
+        "coil 15 times over bare sand there, a pace apart.", where);
+    free(where);
 }
 
 static void say_proved(const bb_profile *profile, const bb_reject *reject)
@@ -253,7 +274,10 @@ static void say_unproved(const bb_profile *profile, const bb_reject *reject)
     char bands[BANDS_BYTES];
     const bool pooled = reject->proof == BB_PROOF_POOLED;
     say_answer("%s %s to quiet the sand; not proved %s.", pooled ? "Start with" : "Reject",
-               bands_words(bands, &reject->chosen.bands), pooled ? "on your sand" : "for gold");
+               bands_words(bands, &reject->chosen.bands),
+               pooled                                ? "on your sand"
+               : reject->proof == BB_PROOF_NO_BARE ? "on this sand"
+                                                     : "for gold");
     say_score(profile, reject, &reject->chosen, false);
     if (pooled) {
         char *range = between_visits(profile, reject);
@@ -265,6 +289,8 @@ static void say_unproved(const bb_profile *profile, const bb_reject *reject)
     say_proved_so_far(&reject->chosen, false);
     if (reject->proof == BB_PROOF_DOUBTFUL)
         say_doubt(profile, reject);
+    else if (reject->proof == BB_PROOF_NO_BARE)
+        say_no_bare(profile, reject);
     else
         say("Not proved because %s.", proofs[reject->proof]);
 }

@@ -766,7 +766,7 @@ BB_API bb_reject_options bb_reject_defaults(void);
 typedef enum {
     BB_VERDICT_OK,       /* within both limits, and learned here */
     BB_VERDICT_SHORT,    /* no set of bands is within both limits */
-    BB_VERDICT_UNPROVED  /* what decides the loss was assumed, not learned here */
+    BB_VERDICT_UNPROVED  /* what decides the loss, or the silence, was assumed, not learned here */
 } bb_verdict;
 
 /* Why a choice is unproved, and the one sweep that would decide it. */
@@ -774,6 +774,7 @@ typedef enum {
     BB_PROOF_WHOLE,
     BB_PROOF_NO_AIR,        /* no target was swept in air */
     BB_PROOF_POOLED,        /* the profile is a club's: learned on other visits' sand */
+    BB_PROOF_NO_BARE,       /* the sand of a chosen zone was never swept bare */
     BB_PROOF_NO_SMALL_GOLD, /* no kept small gold is in the kit */
     BB_PROOF_NOT_ON_SAND,   /* small gold is in the kit, but was not swept on this sand */
     BB_PROOF_DOUBTFUL       /* learned here, but too little: see over_limit */

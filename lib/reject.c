@@ -295,7 +295,15 @@ static bool bare_only(const bb_predictor *predictor)
     return swept == 0;
 }
 
-/* Whether the losses rest on sweeps made here. */
+static bool all_bare(const bb_reject *reject)
+{
+    bool all = true;
+    for (size_t z = 0; z < reject->zone_count; z++)
+        all = all && reject->zones[z].bare_sweeps > 0;
+    return all;
+}
+
+/* Whether silence and losses rest on sweeps made here. */
 static bb_proof proof_of(const bb_predictor *predictor, const bb_reject *reject)
 {
     const size_t columns = predictor->model->zone_count + 1;
@@ -311,6 +319,7 @@ static bb_proof proof_of(const bb_predictor *predictor, const bb_reject *reject)
     }
     return predictor->air_sweeps == 0 ? BB_PROOF_NO_AIR
            : predictor->pooled_visits > 0 ? BB_PROOF_POOLED
+           : !all_bare(reject)        ? BB_PROOF_NO_BARE
            : !in_the_kit              ? BB_PROOF_NO_SMALL_GOLD
            : !on_sand                 ? BB_PROOF_NOT_ON_SAND
                                       : BB_PROOF_WHOLE;

@@ -156,6 +156,20 @@ print(len(a) == len(b) == 1, a[0][0] >= b[0][0] - 1 and a[0][1] <= b[0][1] + 1)"
     [[ "$(tr -s '\n' ' ' <<<"$output")" == *"At home, sweep each piece of the kit in air"* ]]
 }
 
+@test "sand that was never swept bare is quiet by reckoning alone, and not proved" {
+    sed -i '/^wet,sand/d' v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    run "$BRINEBAND" reject v
+    [ "$status" -eq 0 ]
+    said=$(tr -s '\n' ' ' <<<"$output")
+    [[ "$said" == "Reject "*" to quiet the sand; not proved on this sand. By reckoning alone, with it wet sand"* ]]
+    [[ "$said" == *"Not proved because wet sand was never swept bare"*"Pump the coil 15 times"* ]]
+    "$BRINEBAND" reject v --json |
+        jq -e '.verdict == "unproved" and .rests_on == "sand never swept bare" and .zones[0].bare_sweeps == 0'
+    "$BRINEBAND" card v -o card.pdf | grep -q "^Not proved: wet sand was never swept bare"
+    pdftotext -layout card.pdf - | tr -s ' \n' ' ' | grep -q 'of sweeps by reckoning alone'
+}
+
 @test "no safe band: both choices, what would help, and status 4" {
     sed -i '/^wet,sand/d' v/sweeps.csv
     echo "wet,sand,,23 26 29 31 20 27 30 25 28 24 32 22 27 29 30" >>v/sweeps.csv
