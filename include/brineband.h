@@ -907,7 +907,8 @@ BB_API bb_status bb_design_choose(const bb_design_problem *problem, int *times, 
 
 /* How much may be asked of a plan. */
 typedef struct {
-    int sweeps;       /* to plan in all, bare pumps among them; 0: as many as the minutes hold */
+    int sweeps;       /* to plan in all, pumps and sweeps at home among them, no more; 0: as many as
+                       * the minutes hold */
     double minutes;   /* on the sand, NAN for no limit; what is done at home does not count */
 } bb_plan_options;
 

@@ -1,6 +1,7 @@
 /* The next sweeps: which places, how often, in which order, and what doubt is left after them. */
 #include "brineband.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -278,10 +279,11 @@ static bool in_air_already(const bb_visit *visit, int target)
     return false;
 }
 
-/* What the sweeps already given leave, as a count of layings. */
+/* What the sweeps already given leave, as a count of layings: of a count asked for the last one may
+ * be cut. */
 static size_t layings_left(const bb_plan *plan, const bb_plan_options *options)
 {
-    const int wanted = options->sweeps > 0          ? options->sweeps
+    const int wanted = options->sweeps > 0          ? options->sweeps + LAYING_SWEEPS - 1
                        : isnan(options->minutes) ? SWEEPS_USUAL
                                                     : SWEEPS_MOST;
     return wanted > plan->sweeps ? (size_t)((wanted - plan->sweeps) / LAYING_SWEEPS) : 0;
@@ -391,19 +393,36 @@ static void add_pumps(const planning *of, const bb_plan_options *options, bb_pla
     }
 }
 
+/* At home a sweep costs nothing, and without it a piece's own number is unknown: what a count asked
+ * for still holds. */
+static void choose_home(planning *of, const bb_plan_options *options, const bb_plan *plan)
+{
+    int left = options->sweeps > 0 ? options->sweeps - plan->sweeps : INT_MAX;
+    for (size_t c = 0; c < of->candidate_count && options->sweeps > 0; c++)
+        left -= of->times[c] * LAYING_SWEEPS;
+    for (size_t c = 0; c < of->candidate_count && left >= LAYING_SWEEPS; c++) {
+        const bb_point *point = &of->candidates[c].point;
+        if (point->zone != BB_ZONE_AIR || of->times[c] > 0 ||
+            in_air_already(of->visit, point->target))
+            continue;
+        of->times[c] = 1;
+        left -= LAYING_SWEEPS;
+    }
+}
+
 static void add_layings(planning *of, const bb_plan_options *options, bb_plan *plan)
 {
     for (size_t c = 0; c < of->candidate_count; c++) {
         const bb_point *point = &of->candidates[c].point;
-        if (point->zone == BB_ZONE_AIR && of->times[c] == 0 &&
-            !in_air_already(of->visit, point->target))
-            of->times[c] = 1; /* at home it costs nothing, and without it a piece's own number is unknown */
         const int times = of->times[c];
+        const int sweeps = options->sweeps > 0
+                               ? (int)fmin(times * LAYING_SWEEPS, options->sweeps - plan->sweeps)
+                               : times * LAYING_SWEEPS;
         const double minutes = minutes_of(of, of->times, c);
         const bool held = point->zone == BB_ZONE_AIR || isnan(options->minutes) ||
                           plan->minutes_sand + minutes <= options->minutes;
-        if (times > 0 && held)
-            add_stop(plan, point, times * LAYING_SWEEPS, minutes);
+        if (sweeps > 0 && held)
+            add_stop(plan, point, sweeps, minutes);
         plan->cut = plan->cut || (times > 0 && !held);
     }
 }
@@ -438,6 +457,7 @@ static bb_status lay_out(planning *of, const bb_plan_options *options, bb_plan *
         status = choose_layings(of, options, plan);
     if (status != BB_OK)
         return status;
+    choose_home(of, options, plan);
     add_layings(of, options, plan);
     status = learn_stops(of, plan, pumped);
     plan->doubt_after = doubt(of);

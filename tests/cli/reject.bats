@@ -249,6 +249,19 @@ END
     [ "$("$BRINEBAND" check v more.csv --json | field "d['learned_from']")" = False ]
 }
 
+@test "a plan has as many sweeps as were asked for, those at home among them" {
+    for swept in no yes; do
+        [ $swept = no ] || "$BRINEBAND" fit v >/dev/null
+        for count in 1 2 5 16 17 40; do
+            "$BRINEBAND" plan v --count $count --json |
+                jq -e "[.stops[].sweeps] | add == $count and all(. > 0)" >/dev/null
+        done
+    done
+    "$BRINEBAND" new fresh >/dev/null
+    sed -i 's/^scale_low.*/scale_low = 0/; s/^scale_high.*/scale_high = 99/' fresh/beach.ini
+    "$BRINEBAND" plan fresh --count 13 --json | jq -e '[.stops[].sweeps] | add == 13'
+}
+
 @test "a plan keeps to the turn-back time" {
     sed -i 's/^\[beach\]/[beach]\nturn_back = 15:00/' v/beach.ini
     "$BRINEBAND" fit v >/dev/null
