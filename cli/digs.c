@@ -307,9 +307,11 @@ static outcome count_up(counting *of)
         status = bb_brier_score(of->chance, of->came, count, &of->brier);
     if (status != BB_TOO_LITTLE || error.accepted[0] != '\0')
         return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
-    warn("digs: no hole to count yet: a row each, with zone, reading and found (nothing, for an "
-         "empty hole)");
-    return OUTCOME_TOO_LITTLE;
+    (void)snprintf(error.accepted, sizeof error.accepted,
+                   "digs: no hole to count yet: a row each, with zone, reading and found (nothing, "
+                   "for an empty hole)");
+    error.status = BB_TOO_LITTLE;
+    return fail(BB_TOO_LITTLE, &error);
 }
 
 static outcome write_update(counting *of)

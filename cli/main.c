@@ -2,6 +2,7 @@
 #include "command.h"
 #include "help.h"
 #include "names.h"
+#include "out.h"
 
 #include <errno.h>
 #include <locale.h>
@@ -23,6 +24,8 @@ static outcome run(const struct command *command, int count, char **words)
 {
     struct arguments arguments = {0};
     outcome result = arguments_read(command->name, command->options, count, words, &arguments);
+    if (arguments.json)
+        json_expect();
     if (result == OUTCOME_DONE) {
         if (arguments.help)
             help_command(command);

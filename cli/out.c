@@ -233,6 +233,18 @@ void table_end(struct table *table)
 
 /* ---------------------------------------------------------------- JSON */
 
+static bool json_due;
+
+void json_expect(void)
+{
+    json_due = true;
+}
+
+bool json_is_due(void)
+{
+    return json_due;
+}
+
 /* Into room of ours: the library's own grows, and where it cannot, words are dropped unsaid. */
 void say_json(json_t *object)
 {
@@ -244,6 +256,7 @@ void say_json(json_t *object)
     (void)puts(text);
     free(text);
     json_decref(object);
+    json_due = false;
 }
 
 void json_add(json_t *list, json_t *member)

@@ -44,6 +44,10 @@ void table_print(const struct table *table);
 void table_free(struct table *table);
 void table_end(struct table *table); /* prints and frees it */
 
+/* That the command was asked for JSON, and whether it has still to say it. */
+void json_expect(void);
+bool json_is_due(void);
+
 /* Print one JSON object, keys in the order they were set, and release it. */
 void say_json(json_t *object);
 /* One member more, or all those of another object; they end the program with OUTCOME_SYSTEM when

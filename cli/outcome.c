@@ -52,11 +52,20 @@ void warn(const char *format, ...)
     va_end(arguments);
 }
 
+/* A program that asked for an object is told in one what is missing. */
+static outcome end(bb_status status, const char *text)
+{
+    const outcome result = outcome_of(status);
+    if (result == OUTCOME_TOO_LITTLE && json_is_due())
+        say_json(json_pack("{s:s}", "missing", text));
+    return result;
+}
+
 outcome fail(bb_status status, const bb_error *error)
 {
     if (error == NULL || error->status == BB_OK) {
         warn("%s", bb_status_text(status));
-        return outcome_of(status);
+        return end(status, bb_status_text(status));
     }
     char text[4 * BB_TEXT_BYTES];
     (void)bb_error_text(error, text, sizeof text);
@@ -64,7 +73,7 @@ outcome fail(bb_status status, const bb_error *error)
         warn("%s", text);
     else
         put_problem(text);
-    return outcome_of(status);
+    return end(status, text);
 }
 
 outcome fail_command(const char *format, ...)

@@ -90,6 +90,8 @@ END
     [ "$status" -eq 4 ]
     [[ "$output" == *"bare sand"* ]]
     [ ! -e v/profile.json ]
+    "$BRINEBAND" fit v --json >said 2>/dev/null || [ $? -eq 4 ]
+    jq -e '.missing | test("^no bare sand")' said
 }
 
 @test "a wrong kit ends with 3 before anything is written" {
