@@ -143,8 +143,10 @@ outcome visit_read(const char *folder, bb_visit *visit)
     outcome result = access(folder, F_OK) != 0 && errno == ENOENT
                          ? fail_missing(folder)
                          : read_into(bb_beach_read, beach, visit);
-    if (result == OUTCOME_DONE && (access(kit, F_OK) == 0 || errno != ENOENT))
-        result = read_into(bb_kit_read, kit, visit);
+    if (result == OUTCOME_DONE) {
+        visit->without_kit = access(kit, F_OK) != 0 && errno == ENOENT;
+        result = visit->without_kit ? OUTCOME_DONE : read_into(bb_kit_read, kit, visit);
+    }
     if (result == OUTCOME_DONE)
         result = sweeps_read(sweeps, visit);
     if (result != OUTCOME_DONE)

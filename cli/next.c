@@ -50,6 +50,18 @@ static bool needs_air(const bb_visit *visit, char *text, size_t size)
     return true;
 }
 
+static bool needs_kit(const bb_visit *visit, char *text, size_t size)
+{
+    if (!visit->without_kit || visit->target_count == 0)
+        return false;
+    (void)snprintf(text, size,
+                   "Write kit.csv: without it nobody knows which pieces are gold. Its first line is "
+                   "target,group and below it stands a line for each piece, like %s,small gold (or "
+                   "gold, coin, foil, junk, iron).",
+                   visit->targets[0].name);
+    return true;
+}
+
 static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
 {
     for (size_t i = 0; i < visit->target_count; i++)
@@ -64,7 +76,7 @@ static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
 next_step next_after(const bb_visit *visit)
 {
     static bool (*const rules[])(const bb_visit *, char *, size_t) = {
-        needs_bare_sand, needs_more_bare_sand, needs_air, needs_small_gold};
+        needs_bare_sand, needs_more_bare_sand, needs_air, needs_kit, needs_small_gold};
     next_step next = {.ready = false};
     for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
         if (rules[i](visit, next.text, sizeof next.text))

@@ -224,6 +224,7 @@ typedef struct {
     size_t zone_count;
     bb_target *targets;
     size_t target_count;
+    bool without_kit; /* set before the sweeps are read: these name their targets, of no known size */
     bb_cell *cells;
     size_t cell_count;
     bb_setting *settings; /* [0] is "nothing rejected" */
@@ -267,7 +268,8 @@ BB_API bb_status bb_kit_read(const char *text, size_t length, const char *path, 
  * distinct cells. The visit's beach and kit come first; it has no cells yet (BB_RANGE else).
  * Nothing of the visit changes before bb_sweeps_end, which gives it its cells (sorted by zone,
  * target, depth, height, setting, hour and number, so that the order of the rows leaves no trace
- * but in the numbering of layings), bare-sand counts, and zones when beach.ini named none.
+ * but in the numbering of layings), bare-sand counts, zones when beach.ini named none, and targets
+ * when it is without a kit.
  * visit, path and error must outlive the reader. bb_sweeps_free may be called at any time (also
  * on NULL). After an error every call returns it again. */
 typedef struct bb_sweeps_reader bb_sweeps_reader;

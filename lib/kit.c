@@ -154,7 +154,7 @@ static bb_status read_group(const bb_table *table, bb_target *target)
     const char *text = bb_table_text(table, GROUP);
     char found[BB_QUOTE_BYTES];
     if (*text == '\0')
-        text = "unknown";
+        return BB_OK;
     if (bb_same_word(text, "sand") || bb_same_word(text, BB_GROUP_SAND))
         return bb_refuse(&place, bb_quote(text, found), "another group: sand is the bare sand");
     const bb_group *known = bb_group_find(text);
@@ -232,13 +232,7 @@ static bb_status take_row(void *context, bb_table *table)
         read_shape, read_materials, read_sizes, read_group, read_keep, check_body, check_mass,
     };
     struct kit *kit = context;
-    bb_target target = {.conductivity_S_per_m = NAN,
-                        .diameter_m = NAN,
-                        .thickness_m = NAN,
-                        .bore_m = NAN,
-                        .mass_kg = NAN,
-                        .core_conductivity_S_per_m = NAN,
-                        .plating_m = NAN};
+    bb_target target = bb_target_unknown();
     bb_status status = read_target_name(table, kit, &target);
     for (size_t i = 0; status == BB_OK && i < sizeof steps / sizeof *steps; i++)
         status = steps[i](table, &target);

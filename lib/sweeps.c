@@ -7,6 +7,7 @@
 #include "quantity.h"
 #include "sweep_cells.h"
 #include "table.h"
+#include "target.h"
 #include "zone.h"
 
 #include <limits.h>
@@ -35,6 +36,8 @@ struct bb_sweeps_reader {
     bb_zone zones[BB_ZONES_MAX];
     size_t zone_count;
     bool zones_open; /* beach.ini named none: those of the sweeps are taken */
+    bb_target *targets; /* the visit's, or without a kit those of the sweeps: room for all */
+    size_t target_count;
     bb_setting settings[SETTINGS_MAX];
     size_t setting_count;
     bb_name_index zone_index, target_index, setting_index;
@@ -54,7 +57,7 @@ static bb_names zone_names(const bb_sweeps_reader *reader)
 
 static bb_names target_names(const bb_sweeps_reader *reader)
 {
-    return BB_NAMES(reader->visit->targets, reader->visit->target_count);
+    return BB_NAMES(reader->targets, reader->target_count);
 }
 
 static bb_names setting_names(const bb_sweeps_reader *reader)
@@ -132,6 +135,30 @@ static bb_status refuse_target(bb_sweeps_reader *reader, const char *word)
     return refuse_unlisted(&place, word, "a target of kit.csv, or sand", "sand", &names);
 }
 
+/* Without a kit a name is taken as it comes, unless it is bare sand misspelt. */
+static bb_status add_target(bb_sweeps_reader *reader, const char *word)
+{
+    bb_target target = bb_target_unknown();
+    char found[BB_QUOTE_BYTES];
+    bb_place place = bb_table_place(reader->table, TARGET);
+    if (*word == '\0' || bb_same_word(word, "sand") || bb_nearest_name(word, "sand", 1, 0) != NULL)
+        return refuse_target(reader, word);
+    bb_status status = bb_name_read(&place, word, "a name for a target", target.name);
+    if (status != BB_OK)
+        return status;
+    for (size_t i = 0; i < reader->target_count; i++)
+        if (bb_same_word(word, reader->targets[i].name))
+            return bb_refuse(&place, bb_quote(word, found), "the target's name as before: %s",
+                             reader->targets[i].name);
+    if (reader->target_count == BB_TARGETS_MAX)
+        return bb_refuse(&place, "a target more", "at most %d targets", BB_TARGETS_MAX);
+    target.line = bb_table_line(reader->table);
+    reader->targets[reader->target_count] = target;
+    bb_names names = BB_NAMES(reader->targets, reader->target_count + 1);
+    bb_name_index_add(&reader->target_index, &names, reader->target_count++);
+    return BB_OK;
+}
+
 static bb_status read_target(bb_sweeps_reader *reader, bb_cell *sweep)
 {
     const char *word = bb_table_text(reader->table, TARGET);
@@ -144,8 +171,14 @@ static bb_status read_target(bb_sweeps_reader *reader, bb_cell *sweep)
     }
     bb_names names = target_names(reader);
     long index = bb_name_index_find(&reader->target_index, &names, word);
-    if (index < 0)
-        return refuse_target(reader, word);
+    if (index < 0) {
+        if (!reader->visit->without_kit)
+            return refuse_target(reader, word);
+        bb_status status = add_target(reader, word);
+        if (status != BB_OK)
+            return status;
+        index = (long)reader->target_count - 1;
+    }
     sweep->target = (int)index;
     return BB_OK;
 }
@@ -404,7 +437,8 @@ bb_status bb_sweeps_begin(bb_visit *visit, const char *path, bb_sweeps_reader **
                           bb_error *error)
 {
     if (visit->cell_count > 0 || visit->zone_count > BB_ZONES_MAX ||
-        visit->target_count > BB_TARGETS_MAX || visit->machine.scale_step < 1)
+        visit->target_count > BB_TARGETS_MAX || visit->machine.scale_step < 1 ||
+        (visit->without_kit && visit->target_count > 0))
         return bb_error_say(error, BB_RANGE,
                             "sweeps are read once into a visit whose beach has been read");
     bb_sweeps_reader *made = calloc(1, sizeof *made);
@@ -412,10 +446,18 @@ bb_status bb_sweeps_begin(bb_visit *visit, const char *path, bb_sweeps_reader **
         return bb_out_of_memory(error);
     made->visit = visit;
     made->error = error;
+    made->targets = visit->targets;
+    made->target_count = visit->target_count;
+    if (visit->without_kit)
+        made->targets = calloc(BB_TARGETS_MAX, sizeof *made->targets);
+    if (visit->without_kit && made->targets == NULL) {
+        free(made);
+        return bb_out_of_memory(error);
+    }
     made->form = (bb_table_form){columns, COLUMNS, take_row, take_again, made};
     bb_status status = bb_table_open(&made->form, path, error, &made->table);
     if (status != BB_OK) {
-        free(made);
+        bb_sweeps_free(made);
         return status;
     }
     start_names(made);
@@ -451,6 +493,8 @@ static bb_status hand_over(bb_sweeps_reader *reader)
     visit->bare = bare;
     visit->settings = settings;
     visit->setting_count = reader->setting_count;
+    visit->targets = reader->targets;
+    visit->target_count = reader->target_count;
     visit->cell_count = reader->cells.count;
     visit->cells = bb_sweep_cells_take(&reader->cells);
     visit->sweep_count = reader->sweep_count;
@@ -477,6 +521,8 @@ void bb_sweeps_free(bb_sweeps_reader *reader)
         return;
     bb_table_free(reader->table);
     bb_sweep_cells_free(&reader->cells);
+    if (reader->targets != reader->visit->targets)
+        free(reader->targets);
     free(reader);
 }
 

@@ -20,6 +20,19 @@ const char *bb_shape_text(bb_shape shape)
     return bb_shape_words[shape];
 }
 
+bb_target bb_target_unknown(void)
+{
+    return (bb_target){.shape = BB_SHAPE_OTHER,
+                       .group = "unknown",
+                       .conductivity_S_per_m = NAN,
+                       .diameter_m = NAN,
+                       .thickness_m = NAN,
+                       .bore_m = NAN,
+                       .mass_kg = NAN,
+                       .core_conductivity_S_per_m = NAN,
+                       .plating_m = NAN};
+}
+
 /* Thickness from mass is believed between these shares of the thickness over the rim. */
 static const double THINNEST_MEAN = 0.5, THICKEST_MEAN = 1.1;
 static const double WASTED = 0.01;  /* share of a size that always stays */

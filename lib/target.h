@@ -18,6 +18,9 @@ typedef enum {
     BB_KIND_IRON  /* magnetic, without a computed body */
 } bb_target_kind;
 
+/* A target of a group that nobody named, of no known shape, metal or size. */
+bb_target bb_target_unknown(void);
+
 /* The body that a target is at temperature_c (-2 to 60 degC) after its years in salt sand at a
  * corrosion severity (0 up, 1 as in reference/corrosion_rates.csv). What wastes away keeps a
  * hundredth of its thickness. BB_RANGE outside, or for sizes that contradict each other. */

@@ -94,6 +94,18 @@ END
     jq -e '.missing | test("^no bare sand")' said
 }
 
+@test "without a kit the sweeps name the pieces, and the next thing is to write one" {
+    cp -r v named
+    { echo target; cut -d, -f2 v/sweeps.csv | grep -vx 'target\|sand' | awk '!seen[$0]++'; } >named/kit.csv
+    rm v/kit.csv
+    "$BRINEBAND" fit named >/dev/null
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 0 ]
+    [ "$(jq -c .parameters v/profile.json)" = "$(jq -c .parameters named/profile.json)" ]
+    said=$("$BRINEBAND" v | tr -s ' \n' ' ')
+    [[ "$said" == *"Write kit.csv: without it nobody knows which pieces are gold."*"like stud,small gold"* ]]
+}
+
 @test "a wrong kit ends with 3 before anything is written" {
     sed -i 's/sphere,gold 9ct/shpere,gold 9ct/' v/kit.csv
     run "$BRINEBAND" fit v

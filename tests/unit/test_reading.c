@@ -85,6 +85,7 @@ static bb_status read_visit(const char *folder, size_t piece, bb_visit *visit, b
     content beach = load_part(folder, "beach.ini"), kit = load_part(folder, "kit.csv"),
             sweeps = load_part(folder, "sweeps.csv");
     bb_status status = bb_beach_read(beach.bytes, beach.length, "beach.ini", visit, error);
+    visit->without_kit = kit.bytes == NULL;
     if (status == BB_OK && kit.bytes != NULL)
         status = bb_kit_read(kit.bytes, kit.length, "kit.csv", visit, error);
     if (status == BB_OK && sweeps.bytes != NULL)
