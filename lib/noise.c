@@ -453,7 +453,7 @@ bb_status bb_noise_settle(bb_state *state, const bb_cells *cells, bb_curvature *
 {
     const size_t terms = 2 + state->model->zone_count;
     bb_noise start = *noise;
-    double direction[TERMS_MAX], spread[TERMS_MAX][TERMS_MAX] = {{0}};
+    double direction[TERMS_MAX] = {0}, spread[TERMS_MAX][TERMS_MAX] = {{0}};
     foothold at = {0};
     look(state, cells, curvature, noise, &at);
     if (!isfinite(at.value))
