@@ -245,16 +245,33 @@ bool json_is_due(void)
     return json_due;
 }
 
-/* Into room of ours: the library's own grows, and where it cannot, words are dropped unsaid. */
+/* Room of ours: the library's own grows, and where it cannot, words are dropped unsaid. */
+struct json_text {
+    char *bytes;
+    size_t length, room;
+};
+
+static int take_piece(const char *piece, size_t size, void *context)
+{
+    struct json_text *text = context;
+    if (text->room - text->length < size) {
+        text->room = 2 * (text->length + size);
+        text->bytes = need_more(text->bytes, text->room, 1);
+    }
+    memcpy(text->bytes + text->length, piece, size);
+    text->length += size;
+    return 0;
+}
+
 void say_json(json_t *object)
 {
-    const size_t flags = JSON_REAL_PRECISION(15);
-    size_t length = object != NULL ? json_dumpb(object, NULL, 0, flags) : 0;
-    char *text = need(length + 1, 1);
-    if (length == 0 || json_dumpb(object, text, length, flags) != length)
+    struct json_text text = {NULL, 0, 0};
+    if (object == NULL ||
+        json_dump_callback(object, take_piece, &text, JSON_REAL_PRECISION(15)) != 0)
         exit((int)fail(BB_MEMORY, NULL));
-    (void)puts(text);
-    free(text);
+    (void)fwrite(text.bytes, 1, text.length, stdout);
+    (void)putchar('\n');
+    free(text.bytes);
     json_decref(object);
     json_due = false;
 }
