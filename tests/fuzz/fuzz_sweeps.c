@@ -1,4 +1,4 @@
-/* Any bytes as sweeps.csv, in pieces of a size that the first byte says. */
+/* Any bytes as sweeps.csv, in pieces of a size that the first byte says, from 128 on without a kit. */
 #include "hold.h"
 #include "usual.h"
 
@@ -24,7 +24,9 @@ int LLVMFuzzerTestOneInput(const unsigned char *bytes, size_t length)
     bb_visit visit = usual_beach();
     bb_error error = {0};
     size_t piece = bytes[0] == '\n' ? length : bytes[0];
-    usual_kit(&visit);
+    visit.without_kit = bytes[0] >= 128;
+    if (!visit.without_kit)
+        usual_kit(&visit);
     bb_status status = read_in_pieces((const char *)bytes + 1, length - 1, piece > 0 ? piece : 256,
                                       &visit, &error);
     hold_reading(status, &error);
