@@ -101,18 +101,18 @@ static void count_cells(const bb_visit *fresh, bb_check *check)
 }
 
 /* Further sweeps, sounding as seldom as until now (none when none did), that bring the upper limit
- * down to the share; INFINITY when they sound too often ever to do so. */
+ * down to the share; INFINITY when a million would not. */
 static double sweeps_to_prove(double counted, double trials, double share)
 {
-    enum { STEPS = 200 };
+    enum { STEPS = 200, SWEEPS_MOST = 1000000 };
     const double often = counted / trials;
-    if (often >= share)
-        return INFINITY;
     double more = 0, step = fmax(1, ceil(bb_binomial_trials(share, BB_TAIL_95) / STEPS));
     for (int doubled = 0; bb_binomial_upper(counted + often * more, trials + more, BB_TAIL_95) > share;
          doubled++) {
         step *= doubled > STEPS ? 2 : 1;
         more += step;
+        if (more > SWEEPS_MOST)
+            return INFINITY;
     }
     while (more > 0 && step >= 1) {
         const double less = more - step;

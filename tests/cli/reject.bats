@@ -217,6 +217,17 @@ END
     [[ "$output" == *"47 sweeps more, 3 minutes,"* ]]
 }
 
+@test "check answers at once where just the share allowed sounds" {
+    for heard in 1 2 3; do
+        { echo zone,target,depth_cm,reading,times,heard
+          echo "wet,sand,,,$((19 * heard)),no"
+          echo "wet,sand,,,$heard,yes"; } >fresh.csv
+        timeout 10 "$BRINEBAND" check v fresh.csv >said
+        tr -s '\n' ' ' <said | grep -q "At this rate no hour of sweeps makes sure of 95 % quiet. Swing 20 more"
+        timeout 10 "$BRINEBAND" check v fresh.csv --json | jq -e '.zones[0].sweeps_to_prove == null' >/dev/null
+    done
+}
+
 @test "check needs sweeps" {
     printf 'zone,target,depth_cm,reading\nwet,sand,,23\n' >few.csv
     run "$BRINEBAND" check v few.csv
