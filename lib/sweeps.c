@@ -24,6 +24,9 @@ static const bb_column columns[COLUMNS] = {
     [NOTE] = {"note", false},
 };
 
+/* Numbers parted by commas fall into the fields behind: a height above all marks, and all alike. */
+enum { HIGHEST_MARK_CM = 15, ALIKE_STEPS = 5 };
+
 enum { SETTINGS_MAX = 512, TIMES_MAX = 1000000, MINUTES_IN_TENTH = 6 };
 
 struct bb_sweeps_reader {
@@ -356,6 +359,26 @@ static bb_status refuse_reading(bb_sweeps_reader *reader, const char *text, cons
     return bb_refuse_quoted(&place, found, &reader->visit->machine);
 }
 
+static bool alike(const bb_sweeps_reader *reader, size_t column, int reading, long *number)
+{
+    const long apart = ALIKE_STEPS * (long)reader->visit->machine.scale_step;
+    return bb_whole_read(bb_table_text(reader->table, column), number) &&
+           labs(*number - reading) <= apart;
+}
+
+static bb_status refuse_commas(bb_sweeps_reader *reader, int reading)
+{
+    long height, times;
+    if (!alike(reader, HEIGHT, reading, &height) || !alike(reader, TIMES, reading, &times) ||
+        height <= HIGHEST_MARK_CM)
+        return BB_OK;
+    char found[BB_TEXT_BYTES];
+    const bb_place place = bb_table_place(reader->table, HEIGHT);
+    (void)snprintf(found, sizeof found, "a coil %ld cm up swung %ld times", height, times);
+    return bb_refuse(&place, found, "several numbers in one field, with spaces: %d %ld %ld", reading,
+                     height, times);
+}
+
 static bb_status read_readings(bb_sweeps_reader *reader, bb_cell *sweep)
 {
     const char *text = bb_table_text(reader->table, READING);
@@ -379,7 +402,7 @@ static bb_status read_readings(bb_sweeps_reader *reader, bb_cell *sweep)
         if (status != BB_OK)
             return status;
     }
-    return BB_OK;
+    return count == 1 ? refuse_commas(reader, sweep->reading) : BB_OK;
 }
 
 /* A row of one sweep, which is the cell at index, once more. */
