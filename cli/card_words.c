@@ -194,12 +194,20 @@ static char *beside_suggested(const struct card *card)
 
 char *card_standing(const struct card *card)
 {
-    char *text = beside_suggested(card);
-    if (!card->stale)
-        return text;
-    char *both = need_text("Older than this visit's files: fit again, and print it anew. %s", text);
-    free(text);
-    return both;
+    char *beside = beside_suggested(card), *heard = yet_heard(card->profile, card->reject);
+    char *text = need_text(
+        "%s", card->stale ? "Older than this visit's files: fit again, and print it anew." : "");
+    const char *gap = *text != '\0' ? " " : "";
+    if (heard != NULL)
+        text = need_longer(text, "%sHeard here though the fit calls it lost: %s. Believe that.", gap,
+                           heard);
+    else if (bb_profile_misses(card->profile))
+        text = need_longer(text, "%sThe fit misses some readings: where they differ believe them.",
+                           gap);
+    text = need_longer(text, "%s%s", *text != '\0' && *beside != '\0' ? " " : "", beside);
+    free(heard);
+    free(beside);
+    return text;
 }
 
 /* A club has no setting dialled in. */

@@ -128,7 +128,9 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     char *silence = silence_words(profile, reject, score);
     char *cost = cost_words(profile, reject, score);
     const bool reckoned = !proved && reject->proof == BB_PROOF_NO_BARE;
-    const char *with = reckoned ? "By reckoning alone, with it" : "With it";
+    const char *with = score->bands.count == 0 ? "As it is,"
+                       : reckoned              ? "By reckoning alone, with it"
+                                               : "With it";
     if (!any_kept(reject) && !proved)
         say("%s %s.", with, silence);
     else if (proved || reckoned)
@@ -186,6 +188,24 @@ static void say_proved_so_far(const bb_reject_score *score, bool quiet_first)
         say("The search was stopped: no fewer numbers do, but others may be a little quieter.");
 }
 
+char *yet_heard(const bb_profile *profile, const bb_reject *reject)
+{
+    char *text = NULL;
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        const double swept = is_unheard(row)
+                                 ? profile->target_sweeps[(size_t)row->index * (profile->zone_count + 1) +
+                                                          (size_t)row->zone + 1]
+                                 : 0;
+        phrase sweeps;
+        if (swept > 0 && profile->pooled_visits == 0)
+            text = need_longer(text, "%s%s in %s sand in %s", text == NULL ? "" : ", ",
+                               row->target.name, profile->zones[row->zone].name,
+                               counted(&sweeps, swept, "sweep", "sweeps"));
+    }
+    return text;
+}
+
 /* Kept pieces that no setting can save. */
 static void say_unheard(const bb_profile *profile, const bb_reject *reject)
 {
@@ -198,6 +218,11 @@ static void say_unheard(const bb_profile *profile, const bb_reject *reject)
     }
     if (text != NULL)
         say("The salt hides at any depth, whatever is rejected: %s.", text);
+    free(text);
+    text = yet_heard(profile, reject);
+    if (text != NULL)
+        say("Yet it was heard here: %s. The model cannot explain that: believe your sweeps. What the "
+            "setting costs there is not known.", text);
     free(text);
 }
 
@@ -354,6 +379,9 @@ void say_setting(const bb_profile *profile, const bb_reject *reject)
         [BB_VERDICT_SHORT] = say_short,
         [BB_VERDICT_UNPROVED] = say_unproved};
     say_verdict[reject->verdict](profile, reject);
+    if (2 * (size_t)reject->chosen.numbers > reject->numbers)
+        say("That is most of the scale: next to nothing could sound. Look for slips among the numbers "
+            "of bare sand, and pump it again.");
     say_unheard(profile, reject);
     if (bb_profile_misses(profile))
         say("This rests on a profile that misses some of its readings by more than repeats differ: "

@@ -16,6 +16,10 @@ void say_setting(const bb_profile *profile, const bb_reject *reject);
 /* What a two-minute visit says by its readings alone, one column a zone. */
 void say_bare_range(const bb_profile *profile, const bb_reject *reject);
 
+/* "stud in wet sand in 3 sweeps" of kept pieces that were heard where the fit says that the salt hides
+ * them at any depth, or NULL; the caller frees it. */
+char *yet_heard(const bb_profile *profile, const bb_reject *reject);
+
 /* "none of 15 sweeps sounded" of a zone where bare sand never did, else NULL: its numbers are only
  * the model's. The caller frees it. */
 char *never_sounded(const bb_profile *profile, int zone);

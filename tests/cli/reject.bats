@@ -170,6 +170,25 @@ print(len(a) == len(b) == 1, a[0][0] >= b[0][0] - 1 and a[0][1] <= b[0][1] + 1)"
     pdftotext -layout card.pdf - | tr -s ' \n' ' ' | grep -q 'of sweeps by reckoning alone'
 }
 
+@test "a piece heard where the fit calls it lost is named, on the card too" {
+    sed -i '/^wet,stud/d; /^wet,sand/d' v/sweeps.csv
+    { echo "wet,sand,,23 20 26 23 21 25 23 22 24 27 19 23 22 24 23"; echo "wet,stud,0,45 45 46"; } >>v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    "$BRINEBAND" reject v >said || [ $? -eq 4 ]
+    "$BRINEBAND" reject v --json >answer || [ $? -eq 4 ]
+    jq -e '[.targets[] | select(.target == "stud" and .lost == null)] | length == 1' answer
+    tr -s '\n' ' ' <said | grep -q "Yet it was heard here: stud in wet sand in 3 sweeps."
+    "$BRINEBAND" card v -o card.svg | tr -s '\n' ' ' | grep -q "Heard here though the fit calls it lost: stud in wet sand in 3 sweeps. Believe that."
+}
+
+@test "a setting that rejects most of the scale says so" {
+    sed -i '2,$d' v/sweeps.csv
+    echo "wet,sand,,0 0 0 80 0 0 0 0 0 0 0 80 0 0 0" >>v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    "$BRINEBAND" reject v >said
+    tr -s '\n' ' ' <said | grep -q "That is most of the scale: next to nothing could sound."
+}
+
 @test "no safe band: both choices, what would help, and status 4" {
     sed -i '/^wet,sand/d' v/sweeps.csv
     echo "wet,sand,,23 26 29 31 20 27 30 25 28 24 32 22 27 29 30" >>v/sweeps.csv
