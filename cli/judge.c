@@ -95,6 +95,10 @@ static void say_remarks(const question *of)
     say("%s", found->rates_learned
                   ? "The odds start from what was dug in this zone before."
                   : "The odds start with every group as likely, bare sand too.");
+    const bb_class *likeliest = &found->classes[0];
+    if (likeliest->odds.probability > 0.5 && strcmp(likeliest->group, BB_GROUP_SAND) == 0)
+        say("Most likely this is the sand itself: dig only what repeats, to the number, from two "
+            "sides.");
     if (of->reading_count == 1)
         say("Next: turn a quarter, sweep again, and add --repeat NUMBER. A piece repeats; sand "
             "wanders.");
