@@ -222,6 +222,8 @@ static bb_profile *make_profile(const sample *from)
     profile->zone_count = from->zone_count;
     profile->zones = room(from->zone_count, sizeof *profile->zones);
     profile->bare = room(from->zone_count, sizeof *profile->bare);
+    profile->target_sweeps = room((BB_TARGETS_MAX + 1) * (from->zone_count + 1),
+                                  sizeof *profile->target_sweeps);
     for (size_t z = 0; z < from->zone_count; z++)
         (void)snprintf(profile->zones[z].name, BB_NAME_BYTES, "%s%.0zu",
                        z < 3 ? zones[z] : "strip ", z < 3 ? 0 : z);
@@ -362,6 +364,7 @@ void sample_free(struct made_card *made)
     free(made->reject);
     free(made->profile->zones);
     free(made->profile->bare);
+    free(made->profile->target_sweeps);
     free(made->profile->targets);
     free(made->profile);
     bb_number_ranges_free(made->ranges);
