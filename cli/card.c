@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <unistd.h>
 
-enum { RANGES_MOST = 7, RECHECK_SWEEPS = 20 };
+enum { RANGES_MOST = 7 };
 
 /* ---------------------------------------------------------------- finding */
 

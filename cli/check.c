@@ -16,7 +16,6 @@
 
 #define SWEEPS_A_MINUTE 20.0
 #define MINUTES_MOST 60.0 /* of pumping bare sand that anybody would do: judgement, no source */
-enum { SWEEPS_AGAIN = 20 }; /* as the card has them */
 
 enum { BARE_LEAST = 5 };
 
@@ -61,7 +60,7 @@ static void say_zone(const finding *of, const bb_check_setting *setting, const b
     else if (minutes > MINUTES_MOST)
         say("At this rate no hour of sweeps makes sure of %.0f %% quiet. Swing %d more: if as many sound "
             "again, sweep bare spots with nothing rejected, fit again and ask reject.",
-            100 * of->quiet, SWEEPS_AGAIN);
+            100 * of->quiet, RECHECK_SWEEPS);
     else if (zone->verdict != BB_CHECK_HOLDS)
         say("To be sure of %.0f %% quiet: %s more, %s, sounding no more often than now.",
             100 * of->quiet, counted(&more, zone->sweeps_to_prove, "sweep", "sweeps"),

@@ -6,6 +6,9 @@
 
 #include <jansson.h>
 
+/* Bare sweeps with the setting dialled in that tell whether it still holds: judgement, no source. */
+enum { RECHECK_SWEEPS = 20 };
+
 /* Of a club's profile: how the sand's number moves between visits, without a full stop; the caller
  * frees it. */
 char *between_visits(const bb_profile *profile, const bb_reject *reject);

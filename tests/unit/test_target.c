@@ -12,14 +12,10 @@
 
 static bb_target piece(bb_shape shape, const char *material, double diameter_m, double thickness_m)
 {
-    bb_target target = {.shape = shape,
-                        .conductivity_S_per_m = NAN,
-                        .diameter_m = diameter_m,
-                        .thickness_m = thickness_m,
-                        .bore_m = NAN,
-                        .mass_kg = NAN,
-                        .core_conductivity_S_per_m = NAN,
-                        .plating_m = NAN};
+    bb_target target = bb_target_unknown();
+    target.shape = shape;
+    target.diameter_m = diameter_m;
+    target.thickness_m = thickness_m;
     (void)snprintf(target.material, sizeof target.material, "%s", material);
     return target;
 }
