@@ -238,7 +238,8 @@ bb_status bb_digs_read(const char *text, size_t length, const char *path,
                        const bb_profile *profile, bb_digs *digs, bb_error *error)
 {
     reader of = {.profile = profile, .error = error};
-    const bb_table_form form = {columns, COLUMNS, take_row, NULL, &of};
+    const bb_table_form form = {
+        .columns = columns, .column_count = COLUMNS, .take_row = take_row, .context = &of};
     bb_table *table = NULL;
     bb_status status = begin(&of, digs);
     if (status != BB_OK)

@@ -262,7 +262,8 @@ bb_status bb_kit_read(const char *text, size_t length, const char *path, bb_visi
     struct kit kit = {calloc(BB_TARGETS_MAX, sizeof *kit.targets), 0};
     if (kit.targets == NULL)
         return bb_out_of_memory(error);
-    bb_table_form form = {columns, COLUMNS, take_row, NULL, &kit};
+    bb_table_form form = {
+        .columns = columns, .column_count = COLUMNS, .take_row = take_row, .context = &kit};
     bb_status status = read_rows(&form, text, length, path, error);
     if (status != BB_OK || kit.count == 0) {
         free(kit.targets);

@@ -91,15 +91,20 @@ bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep, size_t
     size_t slot = slot_of(cells, sweep);
     if (cells->slots[slot] != 0) {
         *index = cells->slots[slot] - 1;
-        cells->cells[*index].count += sweep->count;
+        cells->counts[*index] += sweep->count;
         return BB_OK;
     }
     bb_cell *grown = bb_grown(cells->cells, cells->count + 1, &cells->room, sizeof *grown);
     if (grown == NULL)
         return BB_MEMORY;
     cells->cells = grown;
+    double *counts = bb_grown(cells->counts, cells->count + 1, &cells->counts_room, sizeof *counts);
+    if (counts == NULL)
+        return BB_MEMORY;
+    cells->counts = counts;
     *index = cells->count++;
     cells->cells[*index] = *sweep;
+    cells->counts[*index] = sweep->count;
     cells->slots[slot] = cells->count;
     return BB_OK;
 }
@@ -107,6 +112,8 @@ bb_status bb_sweep_cells_add(bb_sweep_cells *cells, const bb_cell *sweep, size_t
 bb_cell *bb_sweep_cells_take(bb_sweep_cells *cells)
 {
     bb_cell *taken = cells->cells;
+    for (size_t i = 0; i < cells->count; i++)
+        taken[i].count = cells->counts[i];
     if (cells->count > 1)
         qsort(taken, cells->count, sizeof *taken, compare_any);
     cells->cells = NULL;
@@ -117,6 +124,7 @@ bb_cell *bb_sweep_cells_take(bb_sweep_cells *cells)
 void bb_sweep_cells_free(bb_sweep_cells *cells)
 {
     free(cells->cells);
+    free(cells->counts);
     free(cells->slots);
     *cells = (bb_sweep_cells){0};
 }

@@ -6,7 +6,8 @@
 
 typedef struct {
     bb_cell *cells;
-    size_t count, room;
+    double *counts; /* of their sweeps, which go up again and again: close together */
+    size_t count, room, counts_room;
     size_t *slots; /* index of a cell + 1, 0 where free */
     size_t slot_count;
 } bb_sweep_cells;

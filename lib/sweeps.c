@@ -27,7 +27,8 @@ static const bb_column columns[COLUMNS] = {
 /* Numbers parted by commas fall into the fields behind: a height above all marks, and all alike. */
 enum { HIGHEST_MARK_CM = 15, ALIKE_STEPS = 5 };
 
-enum { SETTINGS_MAX = 512, TIMES_MAX = 1000000, MINUTES_IN_TENTH = 6 };
+enum { SETTINGS_MAX = 512, TIMES_MAX = 1000000 };
+enum { MINUTES_IN_TENTH = 6, TENTHS = 241 }; /* of an hour, midnight twice */
 
 struct bb_sweeps_reader {
     bb_visit *visit;
@@ -237,19 +238,28 @@ static bb_status read_times(bb_sweeps_reader *reader, bb_cell *sweep)
     return BB_OK;
 }
 
+/* Which tenth of an hour it is, from 1, or 0 where nothing is said. */
+static bool tenth_of(const char *text, size_t *tenth)
+{
+    int minutes = 0;
+    *tenth = 0;
+    if (*text == '\0')
+        return true;
+    if (!bb_clock_read(text, &minutes))
+        return false;
+    *tenth = 1 + (size_t)(minutes + MINUTES_IN_TENTH / 2) / MINUTES_IN_TENTH;
+    return true;
+}
+
 static bb_status read_time(bb_sweeps_reader *reader, bb_cell *sweep)
 {
     const char *text = bb_table_text(reader->table, TIME);
     char found[BB_QUOTE_BYTES];
-    int minutes;
-    sweep->hour = NAN;
-    if (*text == '\0')
-        return BB_OK;
-    if (!bb_clock_read(text, &minutes)) {
-        bb_place place = bb_table_place(reader->table, TIME);
+    size_t tenth;
+    bb_place place = bb_table_place(reader->table, TIME);
+    if (!tenth_of(text, &tenth))
         return bb_refuse(&place, bb_quote(text, found), "a time of day from 00:00 to 23:59");
-    }
-    sweep->hour = (minutes + MINUTES_IN_TENTH / 2) / MINUTES_IN_TENTH / 10.0;
+    sweep->hour = tenth == 0 ? NAN : (double)(tenth - 1) / 10;
     return BB_OK;
 }
 
@@ -405,16 +415,17 @@ static bb_status read_readings(bb_sweeps_reader *reader, bb_cell *sweep)
     return count == 1 ? refuse_commas(reader, sweep->reading) : BB_OK;
 }
 
-/* A row of one sweep, which is the cell at index, once more. */
-static void take_again(void *context, size_t index, long line)
+/* A row of one sweep, which is the cell at index once more; the one like it may have another hour.
+ */
+static void take_again(void *context, uint32_t index, uint32_t like, long line)
 {
     bb_sweeps_reader *reader = context;
-    bb_cell sweep = reader->cells.cells[index];
+    bb_cell sweep = reader->cells.cells[like];
     sweep.line = line;
     sweep.count = 1;
     number_laying(reader, &sweep);
     count_sweep(reader, &sweep);
-    reader->cells.cells[index].count += 1;
+    reader->cells.counts[index] += 1;
 }
 
 static bb_status take_row(void *context, bb_table *table)
@@ -434,7 +445,7 @@ static bb_status take_row(void *context, bb_table *table)
     const double before = reader->sweep_count;
     bb_status status = read_readings(reader, &sweep);
     if (status == BB_OK && reader->sweep_count == before + 1)
-        bb_table_keep(table, reader->latest);
+        bb_table_keep(table, (uint32_t)reader->latest);
     return status;
 }
 
@@ -477,7 +488,14 @@ bb_status bb_sweeps_begin(bb_visit *visit, const char *path, bb_sweeps_reader **
         free(made);
         return bb_out_of_memory(error);
     }
-    made->form = (bb_table_form){columns, COLUMNS, take_row, take_again, made};
+    made->form = (bb_table_form){.columns = columns,
+                                 .column_count = COLUMNS,
+                                 .take_row = take_row,
+                                 .context = made,
+                                 .take_again = take_again,
+                                 .apart = TIME,
+                                 .kinds = 1 + TENTHS,
+                                 .kind_of = tenth_of};
     bb_status status = bb_table_open(&made->form, path, error, &made->table);
     if (status != BB_OK) {
         bb_sweeps_free(made);

@@ -40,8 +40,10 @@ struct bb_table {
     long field_line; /* where the next field starts */
 
     bb_known_lines *known; /* NULL where nothing is taken again */
-    const char *whole;     /* the row, where it is one line without quotes; else NULL */
-    size_t whole_length;
+    const char *key;       /* the line but for its field apart */
+    size_t key_length;     /* 0: the line is not to be known again */
+    size_t kind;           /* of the field apart, 0 without that column */
+    char shortened[BB_KNOWN_LINE_BYTES];
 };
 
 static bb_place place_of(const bb_table *table, long line, size_t field)
@@ -75,10 +77,10 @@ long bb_table_line(const bb_table *table)
     return table->fields[0].line;
 }
 
-void bb_table_keep(bb_table *table, size_t meaning)
+void bb_table_keep(bb_table *table, uint32_t meaning)
 {
-    if (table->known != NULL && table->whole != NULL)
-        bb_known_lines_keep(table->known, table->whole, table->whole_length, meaning);
+    if (table->key_length > 0)
+        bb_known_lines_keep(table->known, table->key, table->key_length, table->kind, meaning);
 }
 
 /* ---- header */
@@ -104,6 +106,15 @@ static bb_status read_column(bb_table *table, size_t field)
     return BB_OK;
 }
 
+static bb_status know_lines(bb_table *table)
+{
+    const bb_table_form *form = table->form;
+    if (form->take_again == NULL)
+        return BB_OK;
+    table->known = bb_known_lines_new(table->field_of[form->apart] > 0 ? form->kinds : 1);
+    return table->known != NULL ? BB_OK : bb_out_of_memory(table->error);
+}
+
 static bb_status read_header(bb_table *table)
 {
     table->has_header = true;
@@ -120,7 +131,7 @@ static bb_status read_header(bb_table *table)
         return bb_refuse(&place, "the end of the header", "a column %s as well",
                          table->form->columns[column].name);
     }
-    return BB_OK;
+    return know_lines(table);
 }
 
 static bb_status refuse_missing_header(const bb_table *table)
@@ -264,15 +275,12 @@ static void split(bb_table *table, const char *line, size_t length)
     const char separator = (char)csv_get_delim(&table->parser);
     memcpy(table->row, line, length);
     table->row[length] = separator;
-    table->whole = line;
-    table->whole_length = length;
     for (size_t start = 0, at = 0; table->status == BB_OK && at <= length; at++)
         if (table->row[at] == separator) {
             add_field(table, start, at - start);
             start = at + 1;
         }
     end_row(table);
-    table->whole = NULL;
 }
 
 static void start_row(bb_table *table, const char *line, size_t length)
@@ -285,14 +293,56 @@ static void start_row(bb_table *table, const char *line, size_t length)
         csv_set_delim(&table->parser, (unsigned char)separator_of(line, length));
 }
 
+static size_t field_end(const char *line, size_t at, size_t length, char separator)
+{
+    while (at < length && line[at] != separator)
+        at++;
+    return at;
+}
+
+/* Sets the kind of a line without quotes and the key it is known by, if it is to be known. */
+static void set_key(bb_table *table, const char *line, size_t length)
+{
+    const char separator = (char)csv_get_delim(&table->parser);
+    const size_t field = table->field_of[table->form->apart];
+    table->key = line;
+    table->key_length = length;
+    if (field == 0)
+        return;
+    char apart[BB_COLUMN_BYTES];
+    size_t start = 0, end = field_end(line, 0, length, separator), at = 1;
+    for (; at < field && end < length; at++) {
+        start = end + 1;
+        end = field_end(line, start, length, separator);
+    }
+    if (at < field)
+        return;
+    const size_t cut = end - start;
+    table->key_length = 0;
+    if (cut >= sizeof apart || length - cut > sizeof table->shortened)
+        return;
+    memcpy(apart, line + start, cut);
+    apart[cut] = '\0';
+    if (!table->form->kind_of(apart, &table->kind))
+        return;
+    memcpy(table->shortened, line, start);
+    memcpy(table->shortened + start, line + end, length - end);
+    table->key = table->shortened;
+    table->key_length = length - cut;
+}
+
 /* An archive of millions says few things, again and again. */
 static bool take_known(bb_table *table, const char *line, size_t length)
 {
-    size_t meaning = 0;
-    if (table->known == NULL || table->in_row ||
-        !bb_known_lines_find(table->known, line, length, &meaning))
+    uint32_t meaning = 0, like = 0;
+    table->key_length = 0;
+    if (table->known == NULL || table->in_row)
         return false;
-    table->form->take_again(table->form->context, meaning, table->line);
+    set_key(table, line, length);
+    if (!bb_known_lines_find(table->known, table->key, table->key_length, table->kind, &meaning,
+                             &like))
+        return false;
+    table->form->take_again(table->form->context, meaning, like, table->line);
     return true;
 }
 
@@ -325,6 +375,7 @@ static void take_line(bb_table *table, const char *line, size_t length)
         return;
     }
     if (goes_on || memchr(line, '"', length) != NULL) {
+        table->key_length = 0;
         parse(table, line, length);
         parse(table, "\n", 1);
     } else {
@@ -350,14 +401,10 @@ bb_status bb_table_open(const bb_table_form *form, const char *path, bb_error *e
                         bb_table **table)
 {
     bb_table *made = calloc(1, sizeof *made);
-    bb_known_lines *known = form->take_again != NULL ? bb_known_lines_new() : NULL;
-    if (made == NULL || (form->take_again != NULL && known == NULL) ||
-        csv_init(&made->parser, CSV_STRICT) != 0) {
-        bb_known_lines_free(known);
+    if (made == NULL || csv_init(&made->parser, CSV_STRICT) != 0) {
         free(made);
         return bb_out_of_memory(error);
     }
-    made->known = known;
     made->form = form;
     made->path = path;
     made->error = error;

@@ -5,6 +5,7 @@
 #include "place.h"
 
 #include <stdbool.h>
+#include <stdint.h>
 
 enum {
     BB_COLUMN_BYTES = 16,
@@ -23,8 +24,15 @@ typedef struct {
     const bb_column *columns;
     size_t column_count;
     bb_status (*take_row)(void *context, bb_table *table);
-    void (*take_again)(void *context, size_t meaning, long line); /* NULL: no line is kept */
     void *context;
+    /* Where lines may be taken again: */
+    void (*take_again)(void *context, uint32_t meaning, uint32_t like,
+                       long line); /* NULL: none is */
+    size_t
+        apart; /* column of which only the kind of text counts: like is the meaning with another */
+    size_t kinds;
+    bool (*kind_of)(const char *text,
+                    size_t *kind); /* 0 of no text; false: the line must be read */
 } bb_table_form;
 
 /* form, path and error must outlive the table. */
@@ -41,7 +49,7 @@ const char *bb_table_text(const bb_table *table, size_t column);
 bb_place bb_table_place(const bb_table *table, size_t column);
 long bb_table_line(const bb_table *table);
 
-/* From take_row: this row's line may be given to take_again, with its meaning, when it comes again. */
-void bb_table_keep(bb_table *table, size_t meaning);
+/* From take_row: where such a line comes again take_again may have it, with this meaning. */
+void bb_table_keep(bb_table *table, uint32_t meaning);
 
 #endif

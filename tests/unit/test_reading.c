@@ -534,31 +534,41 @@ START_TEST(the_order_of_rows_does_not_change_the_cells)
 END_TEST
 
 static const char *const said_again[] = {
-    "wet,sand,,22,,,,", "wet,ring,5,30,,,,",      "wet,ring,5,30,,1,,",  "wet,ring,5,30,,3,,",
-    "wet,sand,,,,,no,", "wet,sand,,21 22,,,,",    "damp,sand,,40,,,,",   "wet,ring,5,30,12,,,",
-    "wet,sand,,23,,,,", "wet,ring,10,31,,,,8:10", "air,ring,5,33,,,,",   "wet, ring ,5,30,,,,",
-    "wet,sand,,24,,,,", "wet,ring,5,,,,yes,",     "damp,sand,,,,2,no,",  "damp,ring,3,36,,,,",
+    "wet,sand,,22,,,", "wet,ring,5,30,,,",   "wet,ring,5,30,,1,", "wet,ring,5,30,,3,",
+    "wet,sand,,,,,no", "wet,sand,,21 22,,,", "damp,sand,,40,,,",  "wet,ring,5,30,12,,",
+    "wet,sand,,23,,,", "wet,ring,10,31,,,",  "air,ring,5,33,,,",  "wet, ring ,5,30,,,",
+    "wet,sand,,24,,,", "wet,ring,5,,,,yes",  "damp,sand,,,,2,no", "damp,ring,3,36,,,",
 };
 
-static void read_said_again(bb_visit *visit, bool quoted)
+static const char *const said_times[] = {"",      "8:10",  "08:10", "8:12",
+                                         "14:59", "00:00", " 8:10", "23:59"};
+
+typedef struct {
+    bool quoted, time_first;
+} manner;
+
+static void read_said_again(bb_visit *visit, manner how)
 {
-    enum { ROWS = 3000 };
+    enum { ROWS = 6000 };
     bb_sweeps_reader *reader = NULL;
     unsigned state = 1;
     begin_visit(visit);
     ck_assert_int_eq(bb_sweeps_begin(visit, "sweeps.csv", &reader, NULL), BB_OK);
-    ck_assert_int_eq(feed(reader, "zone,target,depth_cm,reading,height_cm,times,heard,time\n"),
-                     BB_OK);
+    ck_assert_int_eq(
+        feed(reader, how.time_first ? "time,zone,target,depth_cm,reading,height_cm,times,heard\n"
+                                    : "zone,target,depth_cm,reading,height_cm,times,heard,time\n"),
+        BB_OK);
     for (int i = 0; i < ROWS; i++) {
         char row[64];
         state = state * 1664525U + 1013904223U;
-        const char *said = said_again[state >> 28];
-        const size_t zone = strcspn(said, ",");
-        (void)snprintf(row, sizeof row, quoted ? "\"%.*s\"%s\n" : "%.*s%s\n", (int)zone, said,
-                       said + zone);
+        const char *said = said_again[state >> 28], *time = said_times[state >> 25 & 7];
+        const char *const quote = how.quoted ? "\"" : "";
+        const int zone = (int)strcspn(said, ",");
+        (void)snprintf(row, sizeof row, "%s%s%s%.*s%s%s%s%s\n", how.time_first ? time : "",
+                       how.time_first ? "," : "", quote, zone, said, quote, said + zone,
+                       how.time_first ? "" : ",", how.time_first ? "" : time);
         ck_assert_int_eq(feed(reader, row), BB_OK);
     }
-    ck_assert_int_eq(feed(reader, "wet,sand,,22,,,,\n"), BB_OK);
     ck_assert_int_eq(bb_sweeps_end(reader), BB_OK);
     bb_sweeps_free(reader);
 }
@@ -566,22 +576,47 @@ static void read_said_again(bb_visit *visit, bool quoted)
 /* Quotes keep a line from being known again, so that each is read field by field. */
 START_TEST(a_line_that_comes_again_says_what_it_said)
 {
-    static dump dumps[2];
-    bb_visit visits[2];
-    for (int i = 0; i < 2; i++) {
-        read_said_again(&visits[i], i == 1);
+    static const manner manners[] = {{true, false}, {false, false}, {false, true}};
+    static dump dumps[3];
+    bb_visit visits[3];
+    for (int i = 0; i < 3; i++) {
+        read_said_again(&visits[i], manners[i]);
         dumps[i].length = 0;
         say_visit(&dumps[i], &visits[i]);
+        ck_assert_str_eq(dumps[0].text, dumps[i].text);
+        ck_assert_uint_eq(visits[0].cell_count, visits[i].cell_count);
+        for (size_t k = 0; k < visits[0].cell_count; k++) {
+            ck_assert_int_eq(visits[0].cells[k].laying, visits[i].cells[k].laying);
+            ck_assert_int_eq(visits[0].cells[k].line, visits[i].cells[k].line);
+        }
+        ck_assert(visits[0].sweep_count == visits[i].sweep_count);
     }
-    ck_assert_str_eq(dumps[0].text, dumps[1].text);
-    ck_assert_uint_eq(visits[0].cell_count, visits[1].cell_count);
-    for (size_t i = 0; i < visits[0].cell_count; i++) {
-        ck_assert_int_eq(visits[0].cells[i].laying, visits[1].cells[i].laying);
-        ck_assert_int_eq(visits[0].cells[i].line, visits[1].cells[i].line);
-    }
-    ck_assert(visits[0].sweep_count == visits[1].sweep_count);
-    for (int i = 0; i < 2; i++)
+    for (int i = 0; i < 3; i++)
         bb_visit_free(&visits[i]);
+}
+END_TEST
+
+/* Only its time is new, and wrong. */
+START_TEST(a_line_known_but_for_its_time_is_refused_where_that_is_wrong)
+{
+    static const char *const wrong[] = {"24:00", "8:1", "8.10", "noon", "a time that is long"};
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        bb_visit visit;
+        bb_error error = {0};
+        char row[64];
+        bb_sweeps_reader *reader = NULL;
+        begin_visit(&visit);
+        ck_assert_int_eq(bb_sweeps_begin(&visit, "sweeps.csv", &reader, &error), BB_OK);
+        ck_assert_int_eq(feed(reader, "zone,target,time,depth_cm,reading\n"), BB_OK);
+        for (int k = 0; k < 100; k++)
+            ck_assert_int_eq(feed(reader, "wet,sand,8:10,,1\n"), BB_OK);
+        (void)snprintf(row, sizeof row, "wet,sand,%s,,1\n", wrong[i]);
+        ck_assert_int_eq(feed(reader, row), BB_INPUT);
+        ck_assert_int_eq(error.line, 102);
+        ck_assert_int_eq(error.column, 3);
+        bb_sweeps_free(reader);
+        bb_visit_free(&visit);
+    }
 }
 END_TEST
 
@@ -619,6 +654,7 @@ Suite *suite_reading(void)
     tcase_add_test(contracts, quantities_turn_into_si_to_the_last_bit);
     tcase_add_test(contracts, the_order_of_rows_does_not_change_the_cells);
     tcase_add_test(contracts, a_line_that_comes_again_says_what_it_said);
+    tcase_add_test(contracts, a_line_known_but_for_its_time_is_refused_where_that_is_wrong);
     tcase_add_test(contracts, a_line_known_again_keeps_the_place_of_what_follows);
     suite_add_tcase(suite, contracts);
     return suite;
