@@ -11,12 +11,14 @@
 #include "predictor.h"
 #include "repeats.h"
 
+#include <limits.h>
 #include <math.h>
 #include <string.h>
 
 #include <gsl/gsl_linalg.h>
 
-enum { TERMS_MAX = BB_NOISE_TERMS_MAX, HALVINGS = 12, STEPS_MAX = 30, NODES = 19, SEEN_MAX = 8 };
+enum { TERMS_MAX = BB_NOISE_TERMS_MAX, HALVINGS = 12, STEPS_MAX = 30, NODES = 19, SEEN_MAX = 32 };
+enum { NONE = INT_MIN / 2 }; /* no number of any scale, nor beside one */
 
 #define STEP 0.4 /* between nodes of the jitter: finer than the fit's own, for here a bump misleads */
 
@@ -52,12 +54,12 @@ static const bb_few_nodes few_nodes[RULES] = {
 #define SQRT_2PI 2.50662827463100050242
 
 /* Distance of the edges of the numbers from low to high in standard deviations, infinite at the ends. */
-static void edges(const bb_machine *machine, int low, int high, double mean, double sd,
+static void edges(const bb_machine *machine, int low, int high, double mean, double per_sd,
                   double *below, double *above)
 {
     const double half = 0.5 * machine->scale_step;
-    *below = low <= machine->scale_low ? -INFINITY : (low - half - mean) / sd;
-    *above = high >= machine->scale_high ? INFINITY : (high + half - mean) / sd;
+    *below = low <= machine->scale_low ? -INFINITY : (low - half - mean) * per_sd;
+    *above = high >= machine->scale_high ? INFINITY : (high + half - mean) * per_sd;
 }
 
 /* Probability between two edges, taken from the nearer tail so that it keeps its digits. */
@@ -70,7 +72,7 @@ static double between(double below, double above)
 double bb_band_chance(const bb_machine *machine, int low, int high, double mean, double sd)
 {
     double below, above;
-    edges(machine, low, high, mean, sd, &below, &above);
+    edges(machine, low, high, mean, 1 / sd, &below, &above);
     return between(below, above);
 }
 
@@ -79,9 +81,19 @@ double bb_number_chance(const bb_machine *machine, int number, double mean, doub
     return bb_band_chance(machine, number, number, mean, sd);
 }
 
-static double density(double z)
+/* An edge between two numbers as a node sees it: in standard deviations, and the chance on either
+ * side of it. The numbers there share it. */
+typedef struct {
+    double z, below, above, density;
+} edge;
+
+static edge edge_at(double z)
 {
-    return isinf(z) ? 0 : exp(-0.5 * z * z) / SQRT_2PI;
+    const double tail = 0.5 * erfc(fabs(z) * SQRT_HALF);
+    return (edge){.z = isinf(z) ? 0 : z,
+                  .below = z > 0 ? 1 - tail : tail,
+                  .above = z > 0 ? tail : 1 - tail,
+                  .density = exp(-0.5 * z * z) / SQRT_2PI};
 }
 
 /* One place's nodes with the noise on them. What spreads the nodes, whose logarithm they move with,
@@ -89,9 +101,11 @@ static double density(double z)
 typedef struct {
     int count;
     struct {
-        double weight, number, sd;
+        double weight, number, per_sd;      /* per_sd: one over the standard deviation */
         double weight_by, number_by, sd_by; /* derivatives by the logarithm of what spreads them */
         double wander, wander_by;           /* variance, from the ground's wander */
+        edge top;                           /* of the number looked at last, */
+        int top_of;                         /* this one, or NONE */
     } at[NODES + 1];
     double variance;
     double half_by[3]; /* half its derivatives by ln s0, ln w and ln J */
@@ -127,9 +141,10 @@ static void add_node(const bb_state *state, const bb_signal *signal, double turn
     nodes->at[i].weight = over->weight;
     nodes->at[i].weight_by = -cut * over->weight_by;
     nodes->at[i].number = node.number;
-    nodes->at[i].sd = sd;
+    nodes->at[i].per_sd = 1 / sd;
     nodes->at[i].number_by = pull * moved;
     nodes->at[i].wander = wander;
+    nodes->at[i].top_of = NONE;
     nodes->at[i].wander_by = 2 * wander * (bent - grown);
     nodes->at[i].sd_by =
         (2 * spread * (1 + bent - 2 * grown + widened) + nodes->at[i].wander_by) / (2 * sd);
@@ -195,26 +210,28 @@ static void set_nodes(const bb_state *state, const bb_signal *signal, const bb_f
 }
 
 /* Log probability of one reading and its derivatives by ln s0, ln w and ln J. */
-static double reading_score(const bb_machine *machine, const noisy_nodes *nodes, bool sand,
-                            double s0, int number, double score[3])
+static double reading_score(const bb_machine *machine, noisy_nodes *nodes, bool sand, double s0,
+                            int number, double score[3])
 {
     double chance = 0, by[3] = {0, 0, 0};
     for (int i = 0; i < nodes->count; i++) {
-        const double weight = nodes->at[i].weight, sd = nodes->at[i].sd;
+        const double weight = nodes->at[i].weight, per_sd = nodes->at[i].per_sd;
         double below, above;
-        edges(machine, number, number, nodes->at[i].number, sd, &below, &above);
+        edges(machine, number, number, nodes->at[i].number, per_sd, &below, &above);
         if (below > FAR_SD || above < -FAR_SD)
             continue;
-        const double within = between(below, above);
-        chance += weight * within;
-        const double above_density = density(above), below_density = density(below);
-        const double by_mean = weight * (below_density - above_density) / sd;
-        const double by_sd = weight * ((isinf(below) ? 0 : below * below_density) -
-                                       (isinf(above) ? 0 : above * above_density)) / sd;
+        const bool next = nodes->at[i].top_of == number - machine->scale_step;
+        const edge bottom = next ? nodes->at[i].top : edge_at(below), top = edge_at(above);
+        nodes->at[i].top = top;
+        nodes->at[i].top_of = number;
+        const double within = bottom.z > 0 ? bottom.above - top.above : top.below - bottom.below;
+        const double by_mean = weight * per_sd * (bottom.density - top.density);
+        const double by_sd = weight * per_sd * (bottom.z * bottom.density - top.z * top.density);
         const double by_spread = by_mean * nodes->at[i].number_by + by_sd * nodes->at[i].sd_by +
                                  nodes->at[i].weight_by * within;
-        by[0] += by_sd * s0 * s0 / sd;
-        by[1] += sand ? by_spread : by_sd * nodes->at[i].wander / sd;
+        chance += weight * within;
+        by[0] += by_sd * s0 * s0 * per_sd;
+        by[1] += sand ? by_spread : by_sd * nodes->at[i].wander * per_sd;
         by[2] += sand ? 0 : by_spread;
     }
     const double numbers = (double)bb_scale_count(machine);
