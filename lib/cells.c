@@ -51,10 +51,18 @@ bool bb_same_laying(const bb_cell *a, const bb_cell *b)
     return by_laying(a, b) == 0;
 }
 
-/* In air all hours are one. */
-static double hour_of(const bb_cell *cell)
+/* A cell and the hour for which the fit takes it: NAN where all hours are one, in air and without
+ * drift. Over sand those of a quarter of an hour are one, within which the salt drifts by 2 % (its
+ * prior's sd times a quarter over root 12). */
+typedef struct {
+    const bb_cell *cell;
+    double hour;
+} timed_cell;
+
+static timed_cell timed(const bb_cell *cell, double drift_hour)
 {
-    return cell->zone == BB_ZONE_AIR ? NAN : cell->hour;
+    const bool drifts = cell->zone != BB_ZONE_AIR && !isnan(drift_hour);
+    return (timed_cell){cell, drifts ? (floor(cell->hour * 4) + 0.5) / 4 : NAN};
 }
 
 /* Those without one first. */
@@ -66,10 +74,11 @@ static int by_hour(double a, double b)
 /* Order by laying, hour and number. */
 static int by_reading(const void *one, const void *other)
 {
-    const bb_cell *a = *(const bb_cell *const *)one, *b = *(const bb_cell *const *)other;
-    int order = by_laying(a, b);
-    order = order != 0 ? order : by_hour(hour_of(a), hour_of(b));
-    return order != 0 ? order : a->reading - b->reading;
+    const timed_cell *a = one, *b = other;
+    int order = by_laying(a->cell, b->cell);
+    order = order != 0 ? order : by_hour(a->hour, b->hour);
+    order = order != 0 ? order : a->cell->reading - b->cell->reading;
+    return order != 0 ? order : (a->cell > b->cell) - (a->cell < b->cell);
 }
 
 static int side_of(const bb_machine *machine, int number)
@@ -77,15 +86,15 @@ static int side_of(const bb_machine *machine, int number)
     return (number >= machine->scale_high) - (number <= machine->scale_low);
 }
 
-static void add_reading(bb_cells *cells, const bb_visit *visit, const bb_cell *cell,
+static void add_reading(bb_cells *cells, const bb_visit *visit, const timed_cell *at,
                         bool same_laying, bool new_place)
 {
+    const bb_cell *cell = at->cell;
     if (new_place)
         cells->places[cells->place_count++] =
-            (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m,
-                                 hour_of(cell)},
-                       .same = same_laying && cell->target == BB_TARGET_SAND,
-                       .first = cells->reading_count};
+            (bb_site){.point = {cell->zone, cell->target, cell->depth_m, cell->height_m, at->hour},
+                      .same = same_laying && cell->target == BB_TARGET_SAND,
+                      .first = cells->reading_count};
     bb_site *place = &cells->places[cells->place_count - 1];
     place->count++;
     place->sweeps += cell->count;
@@ -122,7 +131,8 @@ static void share_layings(bb_cells *cells, const bb_visit *visit)
 bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
 {
     const size_t room = visit->cell_count + 1;
-    const bb_cell **sorted = calloc(room, sizeof *sorted);
+    timed_cell *sorted = calloc(room, sizeof *sorted);
+    const double drift_hour = bb_drift_hour(visit);
     *cells = (bb_cells){.readings = calloc(room, sizeof *cells->readings),
                         .places = calloc(room, sizeof *cells->places),
                         .rows = calloc(room, sizeof *cells->rows)};
@@ -134,12 +144,12 @@ bb_status bb_cells_new(const bb_visit *visit, bb_cells *cells)
     size_t count = 0;
     for (size_t i = 0; i < visit->cell_count; i++)
         if (teaches(&visit->cells[i]))
-            sorted[count++] = &visit->cells[i];
+            sorted[count++] = timed(&visit->cells[i], drift_hour);
     qsort(sorted, count, sizeof *sorted, by_reading);
     for (size_t i = 0; i < count; i++) {
-        const bool same_laying = i > 0 && bb_same_laying(sorted[i - 1], sorted[i]);
-        add_reading(cells, visit, sorted[i], same_laying,
-                    !same_laying || by_hour(hour_of(sorted[i - 1]), hour_of(sorted[i])) != 0);
+        const bool same_laying = i > 0 && bb_same_laying(sorted[i - 1].cell, sorted[i].cell);
+        add_reading(cells, visit, &sorted[i], same_laying,
+                    !same_laying || by_hour(sorted[i - 1].hour, sorted[i].hour) != 0);
     }
     share_layings(cells, visit);
     free(sorted);

@@ -14,7 +14,7 @@ typedef struct {
     size_t source; /* index of the visit's cell */
 } bb_reading;
 
-/* All that was read at one zone, target, depth, height (and tenth of an hour). */
+/* All that was read at one zone, target, depth, height (and with drift, quarter of an hour). */
 typedef struct {
     bb_point point;
     size_t first, count; /* its readings */
