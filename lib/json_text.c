@@ -42,12 +42,29 @@ static void append_text(buffer *out, const char *text)
     (void)append(text, strlen(text), out);
 }
 
-static void append_real(buffer *out, double number)
+/* Whether 15 digits tell a number from all others. Mostly a whole number below 2^53 and a power of
+ * ten that a double holds: their quotient is what those digits read as (Clinger 1990). */
+static bool has_few_digits(double number)
 {
+    static const double ten_to[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                    1e8,  1e9,  1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
+                                    1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
+    const double size = fabs(number);
+    if (size >= 1e-7 && size < 1e14) {
+        int power = 0;
+        while (power < 22 && size * ten_to[power] < 1e14)
+            power++;
+        return rint(size * ten_to[power]) / ten_to[power] == size;
+    }
     char text[40];
     (void)snprintf(text, sizeof text, "%.15g", number);
-    if (strtod(text, NULL) != number)
-        (void)snprintf(text, sizeof text, "%.17g", number); /* which tells all numbers apart */
+    return strtod(text, NULL) == number;
+}
+
+static void append_real(buffer *out, double number)
+{
+    char text[40]; /* 17 digits tell all numbers apart */
+    (void)snprintf(text, sizeof text, "%.*g", has_few_digits(number) ? 15 : 17, number);
     size_t mark = strspn(text, "+-0123456789e");
     if (text[mark] != '\0')
         text[mark] = '.'; /* whatever the locale writes there */
