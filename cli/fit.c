@@ -94,10 +94,11 @@ static void cell_of(struct table *cells, const summary *of, int target, int zone
 {
     bb_prediction prediction;
     phrase number, doubt;
-    if (bb_predict(of->predictor, target, zone, depth_m, NAN, &prediction) != BB_OK)
-        table_cell(cells, "-");
-    else if (prediction.over_sand && prediction.masked)
+    bool lost;
+    if (bb_predict_masked(of->predictor, target, zone, depth_m, NAN, &lost) == BB_OK && lost)
         table_cell(cells, "lost");
+    else if (bb_predict(of->predictor, target, zone, depth_m, NAN, &prediction) != BB_OK)
+        table_cell(cells, "-");
     else
         table_cell(cells, "%s%s%s", rounded(&number, prediction.mean, 1), plus_minus(),
                    rounded(&doubt, fmax(prediction.sd, 1), 1));

@@ -594,6 +594,10 @@ BB_API bb_status bb_predict_other(const bb_predictor *predictor, const bb_target
                                   double sd_log, int zone, double depth_m, double height_m,
                                   bb_prediction *prediction);
 
+/* masked of bb_predict, without the work that its numbers take; false in air and for bare sand. */
+BB_API bb_status bb_predict_masked(const bb_predictor *predictor, int target, int zone,
+                                   double depth_m, double height_m, bool *masked);
+
 /* What leads from the expected number of a piece, clean, in air to the one expected where it lies, in
  * numbers: clean_in_air + corrosion + salt + depth is the mean of bb_predict there. Each changes one
  * thing and keeps those before it; in another order the same things would take other shares. */

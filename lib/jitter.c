@@ -22,6 +22,29 @@ static const bb_few_nodes few_of_all[] = {
      {0.51304360866259557, 0.22760747478671048, 0.015870720881991748}},
 };
 
+/* Likewise a log chance, by less than 1e-8. */
+static const bb_few_nodes few_of_chance[] = {
+    {0.002, 0.02, 2, {0, 1.7232387006966705}, {0.66394094517254421, 0.16802952741372789}},
+    {0.015,
+     0.10,
+     3,
+     {0, 1.3166571718739176, 2.7358650767949901},
+     {0.51940229336484841, 0.22597294866143787, 0.014325904656137922}},
+    {0.03,
+     0.22,
+     4,
+     {0, 1.0732440548120763, 2.1685548686837048, 3.2700955799058566},
+     {0.4266220617379117, 0.24251208798338486, 0.042192771696483093, 0.0019841094511761997}},
+    {0.06,
+     0.37,
+     5,
+     {0, 0.90297568265228676, 1.8074941518590558, 2.6997385808569068, 3.4930160071025074},
+     {0.36005051687419298, 0.23992764564625901, 0.070378944972629406, 0.0090684501822333145,
+      0.00059970076178178231}},
+};
+
+#define CHANCE_REACH 3.6 /* deviates, of the 19 steps that few do for */
+
 static const bb_deviates middle = {1, {0}, {1}};
 
 const bb_few_nodes *bb_few_nodes_for(const bb_state *state, const bb_signal *signal,
@@ -41,6 +64,12 @@ const bb_few_nodes *bb_few_nodes_for(const bb_state *state, const bb_signal *sig
         if (turned < rules[i].turned && moved < rules[i].moved * state->noise.reading)
             return &rules[i];
     return NULL;
+}
+
+const bb_few_nodes *bb_few_nodes_of_chance(const bb_state *state, const bb_signal *signal)
+{
+    return bb_few_nodes_for(state, signal, few_of_chance,
+                            sizeof few_of_chance / sizeof *few_of_chance, CHANCE_REACH);
 }
 
 void bb_few_deviates(const bb_few_nodes *few, bb_deviates *deviates)

@@ -27,6 +27,11 @@ typedef struct {
  * in deviates, the jitter may turn the sum past a knot of the curve. */
 const bb_few_nodes *bb_few_nodes_for(const bb_state *state, const bb_signal *signal,
                                      const bb_few_nodes *rules, int count, double reach);
+
+/* The same for the chance of a number: in steps of BB_CHANCE_STEP, finer than the fit's own, for
+ * there a bump misleads. Each deviate stands for a whole step. */
+#define BB_CHANCE_STEP 0.4
+const bb_few_nodes *bb_few_nodes_of_chance(const bb_state *state, const bb_signal *signal);
 void bb_few_deviates(const bb_few_nodes *few, bb_deviates *deviates);
 
 /* The deviates over which the fit sums: one in air. */

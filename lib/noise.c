@@ -20,8 +20,6 @@
 enum { TERMS_MAX = BB_NOISE_TERMS_MAX, HALVINGS = 12, STEPS_MAX = 30, NODES = 19, SEEN_MAX = 32 };
 enum { NONE = INT_MIN / 2 }; /* no number of any scale, nor beside one */
 
-#define STEP 0.4 /* between nodes of the jitter: finer than the fit's own, for here a bump misleads */
-
 /* exp(-xi^2/2) at xi = -3.6, -3.2, ..., 3.6, scaled to sum to one. */
 static const double node_weight[NODES] = {
     2.447927593208423e-04, 9.537599091938334e-04, 3.166594414742120e-03, 8.958982795739024e-03,
@@ -29,22 +27,6 @@ static const double node_weight[NODES] = {
     1.473273075042639e-01, 1.595977669347409e-01, 1.473273075042639e-01, 1.158917647787735e-01,
     7.768457310165890e-02, 4.437413227689341e-02, 2.159920899204406e-02, 8.958982795739024e-03,
     3.166594414742120e-03, 9.537599091938334e-04, 2.447927593208423e-04};
-
-/* Below the limits a log chance errs by less than 1e-8. */
-enum { RULES = 4 };
-static const bb_few_nodes few_nodes[RULES] = {
-    {0.002, 0.02, 2, {0, 1.7232387006966705}, {0.66394094517254421, 0.16802952741372789}},
-    {0.015, 0.10, 3,
-     {0, 1.3166571718739176, 2.7358650767949901},
-     {0.51940229336484841, 0.22597294866143787, 0.014325904656137922}},
-    {0.03, 0.22, 4,
-     {0, 1.0732440548120763, 2.1685548686837048, 3.2700955799058566},
-     {0.4266220617379117, 0.24251208798338486, 0.042192771696483093, 0.0019841094511761997}},
-    {0.06, 0.37, 5,
-     {0, 0.90297568265228676, 1.8074941518590558, 2.6997385808569068, 3.4930160071025074},
-     {0.36005051687419298, 0.23992764564625901, 0.070378944972629406, 0.0090684501822333145,
-      0.00059970076178178231}},
-};
 
 #define LONGEST_STEP 1.0
 #define DECREMENT 1e-6 /* twice what the log posterior has still to gain */
@@ -155,8 +137,8 @@ static void add_all_nodes(const bb_state *state, const bb_signal *signal, noisy_
     const double turnover = bb_turnover(signal);
     for (int i = 0; i < NODES; i++) {
         bb_stretch over[2];
-        const int count =
-            bb_stretches(STEP * (i - NODES / 2), STEP, node_weight[i], turnover, over);
+        const int count = bb_stretches(BB_CHANCE_STEP * (i - NODES / 2), BB_CHANCE_STEP,
+                                       node_weight[i], turnover, over);
         for (int k = 0; k < count; k++)
             add_node(state, signal, turnover, &over[k], nodes);
     }
@@ -168,14 +150,10 @@ static void add_few_nodes(const bb_state *state, const bb_signal *signal, const 
     bb_deviates at;
     bb_few_deviates(few, &at);
     for (int i = 0; i < at.count; i++) {
-        const bb_stretch over = {.middle = at.deviate[i], .width = STEP, .weight = at.weight[i]};
+        const bb_stretch over = {
+            .middle = at.deviate[i], .width = BB_CHANCE_STEP, .weight = at.weight[i]};
         add_node(state, signal, -INFINITY, &over, nodes);
     }
-}
-
-static const bb_few_nodes *few_for(const bb_state *state, const bb_signal *signal)
-{
-    return bb_few_nodes_for(state, signal, few_nodes, RULES, STEP * (NODES / 2));
 }
 
 /* few: NULL for all nodes. */
@@ -183,7 +161,7 @@ static void set_nodes(const bb_state *state, const bb_signal *signal, const bb_f
                       noisy_nodes *nodes)
 {
     const double s0 = state->noise.reading;
-    const bb_stretch whole = {.width = STEP, .weight = 1};
+    const bb_stretch whole = {.width = BB_CHANCE_STEP, .weight = 1};
     nodes->count = nodes->seen_count = 0;
     if (signal->air)
         add_node(state, signal, -INFINITY, &whole, nodes);
@@ -245,7 +223,7 @@ double bb_noise_reading_log(const bb_state *state, const bb_signal *signal, int 
                             bool all_nodes, double score[3])
 {
     noisy_nodes nodes;
-    set_nodes(state, signal, all_nodes ? NULL : few_for(state, signal), &nodes);
+    set_nodes(state, signal, all_nodes ? NULL : bb_few_nodes_of_chance(state, signal), &nodes);
     return reading_score(&state->model->machine, &nodes, signal->sand, state->noise.reading, number,
                          score);
 }
@@ -334,7 +312,7 @@ static void place_nodes(const bb_state *state, const bb_site *place, const bb_no
     bb_signal signal = place->signal;
     if (zone >= 0)
         signal.jitter *= state->noise.jitter[zone] / before->jitter[zone];
-    set_nodes(state, &signal, few_for(state, &signal), nodes);
+    set_nodes(state, &signal, bb_few_nodes_of_chance(state, &signal), nodes);
 }
 
 /* What the determinant says of the noise terms. */

@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "jitter.h"
+
 #define REACH 6.0        /* standard deviations of the jitter covered on either side */
 #define PIECE_STEP 0.75  /* of the time parameter, in its standard deviations */
 #define MASKED_BELOW 3.0 /* signal to ground */
@@ -219,32 +221,58 @@ static int node_count(const bb_signal *signal)
     return BB_OUTLOOK_NODES;
 }
 
+/* Deviates of the jitter, each standing for a step. */
+typedef struct {
+    int count;
+    double step, deviate[BB_OUTLOOK_NODES], weight[BB_OUTLOOK_NODES];
+} steps;
+
+static void set_steps(const bb_state *state, const bb_signal *signal, steps *at)
+{
+    const bb_few_nodes *few = bb_few_nodes_of_chance(state, signal);
+    if (few != NULL) {
+        bb_deviates fewer;
+        bb_few_deviates(few, &fewer);
+        at->count = fewer.count;
+        at->step = BB_CHANCE_STEP;
+        memcpy(at->deviate, fewer.deviate, sizeof fewer.deviate);
+        memcpy(at->weight, fewer.weight, sizeof fewer.weight);
+        return;
+    }
+    double total = 0;
+    at->count = node_count(signal);
+    at->step = at->count > 1 ? 2 * REACH / (at->count - 1) : 0;
+    for (int i = 0; i < at->count; i++) {
+        at->deviate[i] = at->step * (i - at->count / 2);
+        at->weight[i] = step_weight(at->deviate[i], at->step);
+        total += at->weight[i];
+    }
+    for (int i = 0; i < at->count; i++)
+        at->weight[i] /= total;
+}
+
 static void set_nodes(const bb_predictor *predictor, const bb_point *point, const bb_subject *of,
                       const bb_signal *signal, bb_outlook *outlook)
 {
     const bb_state *state = &predictor->state;
     bb_gradient gradients[BB_OUTLOOK_NODES];
-    outlook->count = node_count(signal);
-    const double step = outlook->count > 1 ? 2 * REACH / (outlook->count - 1) : 0;
-    double total = 0;
-    for (int i = 0; i < outlook->count; i++) {
+    steps at;
+    set_steps(state, signal, &at);
+    outlook->count = at.count;
+    for (int i = 0; i < at.count; i++) {
         bb_node node;
         bb_pull pull = {0};
-        const double xi = step * (i - outlook->count / 2), weight = step_weight(xi, step);
-        bb_node_at(state, signal, xi, &node);
+        bb_node_at(state, signal, at.deviate[i], &node);
         bb_pull_add(signal, &node, 1, &pull);
         bb_gradient_set(state, point, signal, &pull, &gradients[i]);
-        const double spread = node.slope * node.by_jitter * step;
+        const double spread = node.slope * node.by_jitter * at.step;
         outlook->node[i] = (bb_outlook_node){
-            .weight = weight,
+            .weight = at.weight[i],
             .number = node.number,
             .own = state->noise.reading * state->noise.reading + node.wander * node.wander +
                    spread * spread / 12,
         };
-        total += weight;
     }
-    for (int i = 0; i < outlook->count; i++)
-        outlook->node[i].weight /= total;
     share(predictor, of, gradients, outlook);
 }
 
@@ -278,4 +306,22 @@ bb_status bb_outlook_at(const bb_predictor *predictor, const bb_point *point,
     if (status == BB_OK)
         set_nodes(predictor, &own, subject, &signal, outlook);
     return status;
+}
+
+double bb_outlook_node_sd(const bb_outlook_node *node)
+{
+    return sqrt(node->own + node->common * node->common + node->rest);
+}
+
+double bb_outlook_tail(const bb_outlook *outlook, const bb_machine *machine, int number)
+{
+    const double half = 0.5 * machine->scale_step;
+    double up_to = 0, from = 0;
+    for (int i = 0; i < outlook->count; i++) {
+        const bb_outlook_node *node = &outlook->node[i];
+        const double per_sd = M_SQRT1_2 / bb_outlook_node_sd(node);
+        up_to += 0.5 * node->weight * erfc((node->number - number - half) * per_sd);
+        from += 0.5 * node->weight * erfc((number - half - node->number) * per_sd);
+    }
+    return fmin(number < machine->scale_high ? up_to : 1, number > machine->scale_low ? from : 1);
 }

@@ -53,6 +53,12 @@ bb_status bb_outlook_place(const bb_predictor *predictor, int target, int zone, 
 bb_status bb_outlook_at(const bb_predictor *predictor, const bb_point *point,
                         const bb_subject *subject, bb_outlook *outlook);
 
+double bb_outlook_node_sd(const bb_outlook_node *node);
+
+/* The chance that a sweep shows a number as high or higher, or as low or lower, whichever is less.
+ */
+double bb_outlook_tail(const bb_outlook *outlook, const bb_machine *machine, int number);
+
 /* Whether the piece can be heard there, without the nodes. */
 bb_status bb_outlook_detect(const bb_predictor *predictor, const bb_point *point,
                             const bb_subject *subject, bb_outlook *outlook);

@@ -9,7 +9,7 @@
 #include "copy.h"
 #include "status.h"
 
-#define NEVER 1e-14 /* chance of a number that no node need add */
+#define NEVER 1e-11 /* chance of a number that no node need add */
 #define SQRT_HALF 0.70710678118654752440
 
 /* The parameters must be those of the model that the profile's own machine and kit make. */
@@ -144,8 +144,7 @@ bb_status bb_predict_pieces(const bb_predictor *predictor, const bb_point *point
             return status;
         for (int i = 0; i < outlook.count; i++) {
             const bb_outlook_node *node = &outlook.node[i];
-            bb_normal_add(machine, node->number,
-                          sqrt(node->own + node->common * node->common + node->rest),
+            bb_normal_add(machine, node->number, bb_outlook_node_sd(node),
                           pieces->at[k].weight * node->weight, prediction->p);
         }
         if (k == pieces->middle) {
@@ -169,6 +168,21 @@ bb_status bb_predict(const bb_predictor *predictor, int target, int zone, double
     if (status == BB_OK)
         status = bb_pieces_known(predictor, target, &pieces);
     return status == BB_OK ? bb_predict_pieces(predictor, &point, &pieces, prediction) : status;
+}
+
+bb_status bb_predict_masked(const bb_predictor *predictor, int target, int zone, double depth_m,
+                            double height_m, bool *masked)
+{
+    bb_point point;
+    bb_pieces pieces;
+    bb_outlook outlook = {.masked = false};
+    bb_status status = bb_outlook_place(predictor, target, zone, depth_m, height_m, &point);
+    if (status == BB_OK && target != BB_TARGET_SAND)
+        status = bb_pieces_known(predictor, target, &pieces);
+    if (status == BB_OK && target != BB_TARGET_SAND)
+        status = bb_outlook_detect(predictor, &point, &pieces.at[pieces.middle].subject, &outlook);
+    *masked = outlook.masked;
+    return status;
 }
 
 bb_status bb_expect_there(const bb_predictor *predictor, const bb_cell *cell,

@@ -1,6 +1,7 @@
 /* Which sweeps lie outside what is expected of them: of a target by the profile, of bare sand by the
  * others of its zone, for its own readings are part of its prediction. */
-#include "predictor.h"
+#include "cells.h"
+#include "outlook.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -17,30 +18,51 @@ typedef struct {
     double chance; /* of a reading as far out or farther on its side */
 } ranked;
 
-/* The chance of a reading as far out, and the central range of the predictive distribution. */
-static double weigh(const bb_prediction *prediction, const bb_machine *machine, int reading,
-                    bb_suspect *suspect)
+/* Sets the mean and the central range of the predictive distribution. */
+static void say_expected(const bb_prediction *prediction, const bb_machine *machine,
+                         bb_suspect *suspect)
 {
-    double up_to = 0, below = 0, cumulative = 0;
+    double cumulative = 0;
     bool low = false, high = false;
     for (size_t i = 0; i < prediction->count; i++) {
-        const int number = bb_scale_number(machine, i);
         cumulative += prediction->p[i];
-        if (number <= reading)
-            up_to = cumulative;
-        if (number < reading)
-            below = cumulative;
         if (!low && cumulative >= TAIL) {
-            suspect->low = number;
+            suspect->low = bb_scale_number(machine, i);
             low = true;
         }
         if (!high && cumulative >= 1 - TAIL) {
-            suspect->high = number;
+            suspect->high = bb_scale_number(machine, i);
             high = true;
         }
     }
     suspect->expected = prediction->mean;
-    return fmax(fmin(up_to, 1 - below), 0);
+}
+
+/* What is expected where the target lay, kept while it lies there. */
+typedef struct {
+    const bb_cell *cell; /* of which it is known, NULL at first */
+    bb_outlook outlook;
+} outlook_there;
+
+/* The chance of a reading as far out or farther on its side. */
+static bb_status weigh(const bb_predictor *predictor, const bb_cell *cell, outlook_there *there,
+                       double *chance)
+{
+    bb_point point;
+    bb_pieces pieces;
+    bb_status status = BB_OK;
+    if (there->cell == NULL || !bb_same_laying(there->cell, cell)) {
+        status = bb_outlook_place(predictor, cell->target, cell->zone, cell->depth_m,
+                                  cell->height_m > 0 ? cell->height_m : NAN, &point);
+        if (status == BB_OK)
+            status = bb_pieces_known(predictor, cell->target, &pieces);
+        if (status == BB_OK)
+            status = bb_outlook_at(predictor, &point, &pieces.at[0].subject, &there->outlook);
+        there->cell = status == BB_OK ? cell : NULL;
+    }
+    if (status == BB_OK)
+        *chance = bb_outlook_tail(&there->outlook, &predictor->model->machine, cell->reading);
+    return status;
 }
 
 /* The least value at or below which half of the counts lie. */
@@ -96,6 +118,7 @@ static int by_chance(const void *a, const void *b)
 static bb_status find(const bb_predictor *predictor, const bb_visit *visit, ranked *found,
                       size_t *count)
 {
+    outlook_there there = {.cell = NULL};
     bb_expected_there expected = {0};
     bare_sand bare[BB_ZONES_MAX];
     for (size_t z = 0; z < visit->zone_count; z++)
@@ -113,11 +136,15 @@ static bb_status find(const bb_predictor *predictor, const bb_visit *visit, rank
             *count += row->chance < SAND_TAIL;
             continue;
         }
-        bb_status status = bb_expect_there(predictor, cell, &expected);
+        bb_status status = weigh(predictor, cell, &there, &row->chance);
+        const bool suspect = status == BB_OK && row->chance < TAIL;
+        if (suspect)
+            status = bb_expect_there(predictor, cell, &expected);
         if (status != BB_OK)
             return status;
-        row->chance = weigh(&expected.prediction, &visit->machine, cell->reading, &row->suspect);
-        *count += row->chance < TAIL;
+        if (suspect)
+            say_expected(&expected.prediction, &visit->machine, &row->suspect);
+        *count += suspect;
     }
     return BB_OK;
 }

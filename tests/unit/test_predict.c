@@ -7,7 +7,7 @@
 #include <gsl/gsl_randist.h>
 
 #include "compare.h"
-#include "predictor.h"
+#include "outlook.h"
 #include "simulate/simulate.h"
 
 enum { DRAWS = 100000 };
@@ -58,6 +58,46 @@ START_TEST(every_distribution_sums_to_one)
                 ck_assert(at.low <= at.high && at.low >= profile->machine.scale_low &&
                           at.high <= profile->machine.scale_high);
             }
+    bb_predictor_free(predictor);
+    bb_profile_free(profile);
+}
+END_TEST
+
+/* The shorter ways to a part of a prediction give what the whole has. */
+START_TEST(what_is_masked_and_how_far_out_a_number_is_are_as_predicted)
+{
+    static bb_prediction at;
+    bb_profile *profile = profile_of(FAMILY_DEPARTING, VISIT_FULL, 23);
+    bb_predictor *predictor = predictor_of(profile);
+    const bb_machine *machine = &profile->machine;
+    int heard = 0, lost = 0;
+    for (int k = 0; k < (int)profile->target_count; k++)
+        for (int z = BB_ZONE_AIR; z < (int)profile->zone_count; z++)
+            for (double depth = 0.01; depth < 0.4; depth += 0.06) {
+                bool masked;
+                bb_point point;
+                bb_pieces pieces;
+                bb_outlook outlook;
+                ck_assert_int_eq(bb_predict(predictor, k, z, depth, NAN, &at), BB_OK);
+                ck_assert_int_eq(bb_predict_masked(predictor, k, z, depth, NAN, &masked), BB_OK);
+                ck_assert_int_eq(masked, at.over_sand && at.masked);
+                heard += !masked;
+                lost += masked;
+                ck_assert_int_eq(bb_outlook_place(predictor, k, z, depth, NAN, &point), BB_OK);
+                ck_assert_int_eq(bb_pieces_known(predictor, k, &pieces), BB_OK);
+                ck_assert_int_eq(bb_outlook_at(predictor, &point, &pieces.at[0].subject, &outlook),
+                                 BB_OK);
+                double up_to = 0, from = 1;
+                for (size_t n = 0; n < at.count; n++) {
+                    up_to += at.p[n];
+                    check_close("tail of a prediction", "sum of its chances", fmin(up_to, from),
+                                bb_outlook_tail(&outlook, machine, bb_scale_number(machine, n)),
+                                absolute(1e-9));
+                    from -= at.p[n];
+                }
+            }
+    ck_assert_int_gt(heard, 0);
+    ck_assert_int_gt(lost, 0);
     bb_predictor_free(predictor);
     bb_profile_free(profile);
 }
@@ -253,6 +293,7 @@ Suite *suite_predict(void)
     TCase *tests = tcase_create("numbers");
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, every_distribution_sums_to_one);
+    tcase_add_test(tests, what_is_masked_and_how_far_out_a_number_is_are_as_predicted);
     tcase_add_loop_test(tests, a_distribution_is_what_drawing_the_model_gives, 0, 3);
     tcase_add_test(tests, what_was_never_swept_is_predicted_with_more_doubt);
     tcase_add_test(tests, what_if_nothing_changes_nothing_does);
