@@ -76,11 +76,12 @@ static void feed_text(bb_sha256 *hash, const char *text)
 /* As its bits, which no locale and no rounding touches; zero has one sign. */
 static void feed_number(bb_sha256 *hash, double number)
 {
-    char text[20];
+    char text[17] = "";
     uint64_t bits;
     number += 0.0;
     memcpy(&bits, &number, sizeof bits);
-    (void)snprintf(text, sizeof text, "%016llx", (unsigned long long)bits);
+    for (int i = 0; i < 16; i++)
+        text[i] = "0123456789abcdef"[bits >> (60 - 4 * i) & 15];
     feed_text(hash, text);
 }
 

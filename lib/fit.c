@@ -174,10 +174,10 @@ bb_status bb_fit_leaving_out(const bb_visit *visit, const bb_profile *prior, boo
         more = status == BB_NOT_CONVERGED ? leave_out(visit, undecided, left_out, &less) : 0;
         sweeps += more;
     }
-    if (made != NULL) {
+    if (made != NULL)
         made->left_out = sweeps;
+    if (made != NULL && sweeps > 0)
         status = bb_digest(visit, made->digest);
-    }
     free(undecided);
     free(less.cells);
     if (status != BB_OK) {

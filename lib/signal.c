@@ -261,15 +261,20 @@ void bb_gradient_set(const bb_state *state, const bb_point *point, const bb_sign
     }
 }
 
-void bb_gradient_add_square(const bb_gradient *gradient, double weight, double *matrix, size_t count)
+void bb_gradient_add_square(const bb_gradient *restrict gradient, double weight,
+                            double *restrict matrix, size_t count)
 {
     for (int i = 0; i < gradient->count; i++) {
-        double *row = matrix + (size_t)gradient->column[i] * count;
+        double *restrict row = matrix + (size_t)gradient->column[i] * count;
         const double along = weight * gradient->value[i];
-        const int curve = i < BB_CURVE_PARAMETERS ? i + 1 : BB_CURVE_PARAMETERS;
-        for (int j = 0; j < curve; j++)
+        if (i < BB_CURVE_PARAMETERS) {
+            for (int j = 0; j <= i; j++)
+                row[j] += along * gradient->value[j];
+            continue;
+        }
+        for (int j = 0; j < BB_CURVE_PARAMETERS; j++)
             row[j] += along * gradient->value[j];
-        for (int j = curve; j <= i; j++)
+        for (int j = BB_CURVE_PARAMETERS; j <= i; j++)
             row[gradient->column[j]] += along * gradient->value[j];
     }
 }
