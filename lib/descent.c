@@ -164,6 +164,7 @@ static bb_status try_step(descent *d, double *foretold, double *gained)
 
 static bb_status walk(descent *d, int *iterations)
 {
+    bool refused = false;
     for (*iterations = 0; *iterations < d->of->max_iterations; ++*iterations) {
         double foretold, gained;
         bb_status status = try_step(d, &foretold, &gained);
@@ -174,9 +175,10 @@ static bb_status walk(descent *d, int *iterations)
             (undamped && foretold < d->of->tolerance && gained >= LITTLE_GAINED))
             return BB_OK;
         if (gained > 0.75)
-            d->damping = fmax(d->damping / 8, DAMPING_LEAST);
+            d->damping = fmax(d->damping / (refused ? 2 : 8), DAMPING_LEAST);
         else if (gained < 0.25)
             d->damping = gained < 0 ? fmax(8 * d->damping, DAMPING_FIRST) : 4 * d->damping;
+        refused = gained < LITTLE_GAINED;
         if (d->damping > DAMPING_MOST)
             return BB_NOT_CONVERGED;
     }

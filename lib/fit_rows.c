@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "descent.h"
+#include "factor.h"
 
 double bb_fit_prior_residual(const bb_fitting *fit, const double *theta, size_t row)
 {
@@ -13,6 +14,26 @@ double bb_fit_prior_residual(const bb_fitting *fit, const double *theta, size_t 
     for (size_t c = 0; c < p; c++)
         sum += of[c] * (theta[c] - fit->prior.mean[c]);
     return sum;
+}
+
+/* Deviations from the prior in prior sds. */
+static void scale(const bb_fitting *fit, const double *theta, double *scaled)
+{
+    for (size_t i = 0; i < fit->prior.count; i++)
+        scaled[i] = (theta[i] - fit->prior.mean[i]) / fit->prior.sd[i];
+}
+
+static void scale_back(const bb_fitting *fit, const double *scaled, double *theta)
+{
+    for (size_t i = 0; i < fit->prior.count; i++)
+        theta[i] = fit->prior.mean[i] + fit->prior.sd[i] * scaled[i];
+}
+
+static void scale_covariance_back(const bb_fitting *fit, double *covariance)
+{
+    const size_t p = fit->prior.count;
+    for (size_t i = 0; i < p * p; i++)
+        covariance[i] *= fit->prior.sd[i / p] * fit->prior.sd[i % p];
 }
 
 bb_status bb_fit_residuals(const bb_fitting *fit, const double *theta, double *residuals,
@@ -51,8 +72,7 @@ static bb_status scaled_residuals_at(const double *scaled, double *residuals, do
     const bb_fitting *fit = context;
     const size_t p = fit->prior.count;
     double theta[BB_PARAMETERS_MAX];
-    for (size_t i = 0; i < p; i++)
-        theta[i] = fit->prior.mean[i] + fit->prior.sd[i] * scaled[i];
+    scale_back(fit, scaled, theta);
     bb_status status = bb_fit_residuals(fit, theta, residuals, jacobian);
     for (size_t r = 0; jacobian != NULL && r < fit->cells.row_count + p; r++)
         for (size_t c = 0; c < p; c++)
@@ -72,13 +92,10 @@ bb_status bb_fit_solve(bb_fitting *fit, double *theta, bb_trust trust, int itera
                                       .tolerance = tolerance,
                                       .max_iterations = iterations};
     double scaled[BB_PARAMETERS_MAX];
-    for (size_t i = 0; i < p; i++)
-        scaled[i] = (theta[i] - fit->prior.mean[i]) / fit->prior.sd[i];
+    scale(fit, theta, scaled);
     bb_status status = bb_least_squares_solve(&problem, scaled, covariance, evidence);
-    for (size_t i = 0; i < p; i++)
-        theta[i] = fit->prior.mean[i] + fit->prior.sd[i] * scaled[i];
-    for (size_t i = 0; covariance != NULL && i < p * p; i++)
-        covariance[i] *= fit->prior.sd[i / p] * fit->prior.sd[i % p];
+    scale_back(fit, scaled, theta);
+    scale_covariance_back(fit, covariance);
     fit->evidence.iterations += evidence->iterations;
     return status;
 }
@@ -125,8 +142,7 @@ static bb_status half_sum_at(const double *scaled, double *half_sum, double *slo
     bb_state state;
     bb_expected expected = {0};
     bb_gradient gradient = {0};
-    for (size_t i = 0; i < p; i++)
-        theta[i] = fit->prior.mean[i] + fit->prior.sd[i] * scaled[i];
+    scale_back(fit, scaled, theta);
     bb_status status = bb_state_set(&state, fit->model, theta, &fit->level, fit->answers);
     bool looked = false;
     *half_sum = add_prior(fit, scaled, slopes, curvature);
@@ -152,6 +168,21 @@ static bb_status half_sum_at(const double *scaled, double *half_sum, double *slo
     return status;
 }
 
+bb_status bb_fit_covariance(bb_fitting *fit, const double *theta, double *covariance)
+{
+    double scaled[BB_PARAMETERS_MAX], slopes[BB_PARAMETERS_MAX], half_sum;
+    double *curvature = fit->curvature.matrix;
+    scale(fit, theta, scaled);
+    bb_status status = half_sum_at(scaled, &half_sum, slopes, curvature, fit);
+    if (status == BB_OK && !bb_factor(curvature, fit->prior.count))
+        status = BB_RANK;
+    if (status != BB_OK)
+        return status;
+    bb_factor_inverse(curvature, fit->prior.count, covariance);
+    scale_covariance_back(fit, covariance);
+    return BB_OK;
+}
+
 bb_status bb_fit_descend(bb_fitting *fit, double *theta, int iterations, double tolerance,
                          double *sum_of_squares)
 {
@@ -163,11 +194,9 @@ bb_status bb_fit_descend(bb_fitting *fit, double *theta, int iterations, double 
                                 .tolerance = tolerance};
     double scaled[BB_PARAMETERS_MAX];
     int taken;
-    for (size_t i = 0; i < p; i++)
-        scaled[i] = (theta[i] - fit->prior.mean[i]) / fit->prior.sd[i];
+    scale(fit, theta, scaled);
     bb_status status = bb_descend(&descent, scaled, sum_of_squares, &taken);
-    for (size_t i = 0; i < p; i++)
-        theta[i] = fit->prior.mean[i] + fit->prior.sd[i] * scaled[i];
+    scale_back(fit, scaled, theta);
     *sum_of_squares *= 2;
     fit->evidence.iterations += taken;
     return status;

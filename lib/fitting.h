@@ -45,7 +45,10 @@ bb_status bb_fit_residuals(const bb_fitting *fit, const double *theta, double *r
 bb_status bb_fit_descend(bb_fitting *fit, double *theta, int iterations, double tolerance,
                          double *sum_of_squares);
 
-/* The proved way down from theta, with its covariance (NULL: without) and evidence. */
+/* The covariance at theta, with weights and noise held, from the rows' slopes there. BB_RANK. */
+bb_status bb_fit_covariance(bb_fitting *fit, const double *theta, double *covariance);
+
+/* The proved way down from theta, with its covariance and evidence. */
 bb_status bb_fit_solve(bb_fitting *fit, double *theta, bb_trust trust, int iterations,
                        double tolerance, double *covariance, bb_least_squares_evidence *evidence);
 

@@ -211,7 +211,6 @@ static bb_status confirm(bb_fitting *fit, bool *elsewhere)
 {
     const size_t p = fit->prior.count;
     bb_state state;
-    bb_least_squares_evidence evidence;
     bb_noise noise = fit->noise;
     bb_noise_bend bend = {.known = false};
     double change = 0, widest = 1, sum_of_squares;
@@ -223,9 +222,8 @@ static bb_status confirm(bb_fitting *fit, bool *elsewhere)
     if (status == BB_OK)
         status =
             bb_fit_descend(fit, fit->other, BB_FIT_ITERATIONS, DESCENT_TOLERANCE, &sum_of_squares);
-    if (status == BB_OK || status == BB_NOT_CONVERGED)
-        status = bb_fit_solve(fit, fit->other, BB_TRUST_DOGLEG, BB_FIT_ITERATIONS, TOLERANCE,
-                              fit->again, &evidence);
+    if (status == BB_OK)
+        status = bb_fit_covariance(fit, fit->other, fit->again);
     if (status != BB_OK && status != BB_NOT_CONVERGED)
         return status;
     for (size_t i = 0; i < p && status == BB_OK; i++) {
