@@ -95,6 +95,11 @@ static void say_remarks(const question *of)
     say("%s", found->rates_learned
                   ? "The odds start from what was dug in this zone before."
                   : "The odds start with every group as likely, bare sand too.");
+    const bb_bare *bare = &of->profile->bare[of->zone];
+    phrase sweeps;
+    if (!found->rates_learned && bare->swept > 0 && !(bare->heard > 0))
+        say("None of %s sounded here: sand is less likely than the table has it.",
+            counted(&sweeps, bare->swept, "bare sweep", "bare sweeps"));
     const bb_class *likeliest = &found->classes[0];
     if (likeliest->odds.probability > 0.5 && strcmp(likeliest->group, BB_GROUP_SAND) == 0)
         say("Most likely this is the sand itself: dig only what repeats, to the number, from two "

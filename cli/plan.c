@@ -125,7 +125,7 @@ static bool pumps_sand(const bb_plan *plan)
     return i < plan->stop_count;
 }
 
-/* Cautions come first: a plan sends its reader to the water's edge. */
+/* Cautions come last, where the screen stops: a plan sends its reader to the water's edge. */
 static void say_plan(const answer *of)
 {
     phrase sweeps;
@@ -133,8 +133,6 @@ static void say_plan(const answer *of)
         say_answer("Nothing more to sweep would help much: 'brineband reject' has what it needs.");
         return;
     }
-    say_cautions();
-    say_gap();
     say_answer("Next, %s:", counted(&sweeps, of->plan->sweeps, "sweep", "sweeps"));
     say_stops(of);
     say_gap();
@@ -143,6 +141,8 @@ static void say_plan(const answer *of)
     if (pumps_sand(of->plan))
         say("Bare sand: 15 pumps; 10 more unless the last five stayed within what was seen "
             "before.");
+    say_gap();
+    say_cautions();
 }
 
 /* ---------------------------------------------------------------- JSON */

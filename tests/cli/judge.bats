@@ -27,6 +27,17 @@ setup() {
            - $t | fabs < 1e-9' <("$BRINEBAND" judge v 30 --zone wet --json)
 }
 
+@test "judge: sand that never sounded is said to be less likely" {
+    awk '/^damp,sand/ { print "damp,sand,,,15,no"; next } { print $0 (NR == 1 ? ",times,heard" : ",,") }' \
+        v/sweeps.csv >rows
+    mv rows v/sweeps.csv
+    "$BRINEBAND" fit v >/dev/null
+    run -0 "$BRINEBAND" judge v 22 --zone damp
+    [[ $(tr -s '\n ' ' ' <<<"$output") == *"None of 15 bare sweeps sounded here: sand is less likely"* ]]
+    run -0 "$BRINEBAND" judge v 22 --zone wet
+    [[ "$output" != *"sounded here"* ]]
+}
+
 @test "judge: likely not only for two readings of iron; a worn plated coin forbids it" {
     advice() { "$BRINEBAND" judge v "$@" --zone wet --json | jq -r .advice; }
     [ "$(advice 4 --repeat 3 --only-kit)" = "likely not" ]
