@@ -22,6 +22,7 @@
 enum {
     PIECES_LEAST = 3,
     MISSES_SHOWN = 3,
+    NUMBERS_SHOWN = 6,
     SUSPECTS_SHOWN = 3,
     ROWS_SHOWN = 12,
     SUSPECTS_MOST = 64,
@@ -203,16 +204,37 @@ static void say_blind_spots(const summary *of)
 }
 
 /* The worst of them: "stud in wet at 5 cm (read 23, expected 14)". */
+/* The numbers read where a cell was, up to NUMBERS_SHOWN of them: a slip of the pen shows among them. */
+static char *numbers_there(const bb_visit *visit, const bb_cell *cell)
+{
+    char *numbers = need_text("%d", cell->reading);
+    int shown = 1, last = cell->reading;
+    for (const bb_cell *at = cell; at < visit->cells + visit->cell_count; at++) {
+        const bool there = at->zone == cell->zone && at->target == cell->target &&
+                           at->depth_m == cell->depth_m && at->height_m == cell->height_m &&
+                           at->setting == 0 && at->has_reading;
+        if (!there || at->reading == last)
+            continue;
+        if (++shown > NUMBERS_SHOWN)
+            return need_longer(numbers, " ...");
+        numbers = need_longer(numbers, " %d", at->reading);
+        last = at->reading;
+    }
+    return numbers;
+}
+
 static void say_misses(const summary *of)
 {
     char *text = NULL;
     for (size_t i = 0; i < of->miss_count; i++) {
         const bb_miss *miss = &of->misses[i];
         const bb_cell *cell = &of->visit->cells[miss->cell];
-        text = need_longer(text, "%s%s in %s at %.0f cm (read %.0f, expected %.0f)",
+        char *numbers = numbers_there(of->visit, cell);
+        text = need_longer(text, "%s%s in %s at %.0f cm (read %s, expected %.0f)",
                            i == 0 ? "" : ", ", target_name(of->visit, cell->target),
                            zone_or_air(of->visit->zones, cell->zone), 100 * cell->depth_m,
-                           miss->read, miss->expected);
+                           numbers, miss->expected);
+        free(numbers);
     }
     if (text != NULL)
         say("What was expected lies further from what was read than repeats do, furthest for %s: "
