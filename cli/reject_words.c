@@ -193,15 +193,11 @@ char *yet_heard(const bb_profile *profile, const bb_reject *reject)
     char *text = NULL;
     for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *row = &reject->targets[t];
-        const double swept = is_unheard(row)
-                                 ? profile->target_sweeps[(size_t)row->index * (profile->zone_count + 1) +
-                                                          (size_t)row->zone + 1]
-                                 : 0;
         phrase sweeps;
-        if (swept > 0 && profile->pooled_visits == 0)
+        if (is_unheard(row) && row->swept > 0 && profile->pooled_visits == 0)
             text = need_longer(text, "%s%s in %s sand in %s", text == NULL ? "" : ", ",
                                row->target.name, profile->zones[row->zone].name,
-                               counted(&sweeps, swept, "sweep", "sweeps"));
+                               counted(&sweeps, row->swept, "sweep", "sweeps"));
     }
     return text;
 }

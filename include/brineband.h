@@ -800,6 +800,7 @@ typedef struct {
     bb_target target;
     int index;              /* in the profile's targets, -1 from the catalogue */
     int zone;
+    double swept;           /* sweeps of it here that taught the profile */
     bool binds;             /* its loss is held to the limit */
     bool audible;           /* false: masked at every depth, there is no loss to speak of */
     double masked_from_m;   /* shallowest depth from which it is masked on, NAN when not within 0.5 m */

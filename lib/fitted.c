@@ -8,6 +8,7 @@
 #include "copy.h"
 #include "digest.h"
 #include "lack_of_fit.h"
+#include "zone.h"
 
 /* Parameters' worth that the sweeps taught: p - tr(C R'R), with R the prior's rows. */
 static double learned(const bb_fitted *fitted)
@@ -56,8 +57,8 @@ static void count_sweeps(const bb_cells *cells, bb_profile *profile)
         *(place->point.zone == BB_ZONE_AIR ? &profile->air_sweeps : &profile->sand_sweeps) +=
             place->sweeps;
         if (place->point.target >= 0)
-            profile->target_sweeps[(size_t)place->point.target * (profile->zone_count + 1) +
-                                   (size_t)(place->point.zone + 1)] += place->sweeps;
+            profile->target_sweeps[bb_sweeps_index(profile->zone_count, (size_t)place->point.target,
+                                                   place->point.zone)] += place->sweeps;
     }
 }
 

@@ -1,5 +1,6 @@
 /* How far along the machine's scale the pieces swept reach: what lies beyond them is not learned. */
 #include "predictor.h"
+#include "zone.h"
 
 #include <math.h>
 
@@ -23,7 +24,8 @@ bb_status bb_kit_span_of(const bb_predictor *predictor, const bb_visit *visit, b
         return BB_RANGE;
     for (size_t t = 0; t < visit->target_count; t++) {
         double angle;
-        if (!(predictor->target_sweeps[t * (predictor->model->zone_count + 1)] > 0)) /* in air */
+        const size_t in_air = bb_sweeps_index(predictor->model->zone_count, t, BB_ZONE_AIR);
+        if (!(predictor->target_sweeps[in_air] > 0))
             continue;
         bb_status status = bb_air_angle(predictor, (int)t, &angle);
         if (status != BB_OK)

@@ -20,8 +20,8 @@ struct bb_predictor {
     char digest[BB_DIGEST_BYTES]; /* of the sweeps it was learned from */
 };
 
-/* Add weight times the normal (mean, sd) integrated over each number to p; numbers beyond eight
- * standard deviations get nothing, the ends of the scale what lies beyond them. */
+/* Add weight times the normal (mean, sd) integrated over each number to p; numbers so far out that they
+ * have less than 1e-11 get nothing, the ends of the scale what lies beyond them. */
 void bb_normal_add(const bb_machine *machine, double mean, double sd, double weight, double *p);
 
 /* Without air sweeps the machine's curve is not known, and the bare numbers that a zone has speak

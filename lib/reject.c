@@ -12,6 +12,7 @@
 #include "reject.h"
 #include "sand_number.h"
 #include "status.h"
+#include "zone.h"
 
 #define DEPTH_STEP_M 0.01
 #define DEEPEST_M 0.5
@@ -138,8 +139,14 @@ static bb_status add_rows(const bb_predictor *predictor, const bb_reject_options
                                   : bb_pieces_other(predictor, target, sd_log, &pieces);
     for (size_t z = 0; z < reject->zone_count && status == BB_OK; z++) {
         bb_reject_target *row = &reject->targets[reject->target_count];
+        const int zone = reject->zones[z].zone;
         *row = (bb_reject_target){
-            .target = *target, .index = index, .zone = reject->zones[z].zone};
+            .target = *target,
+            .index = index,
+            .zone = zone,
+            .swept = index >= 0 ? predictor->target_sweeps[bb_sweeps_index(
+                                      predictor->model->zone_count, (size_t)index, zone)]
+                                : 0};
         status = set_target(predictor, options->to_depth_m, &pieces, row,
                             reject->loss + reject->target_count * reject->numbers,
                             reject->numbers);
@@ -306,16 +313,12 @@ static bool all_bare(const bb_reject *reject)
 /* Whether silence and losses rest on sweeps made here. */
 static bb_proof proof_of(const bb_predictor *predictor, const bb_reject *reject)
 {
-    const size_t columns = predictor->model->zone_count + 1;
     bool in_the_kit = false, on_sand = false;
-    for (size_t k = 0; k < predictor->model->target_count; k++) {
-        const bb_target *target = &predictor->targets[k];
-        if (!target->keep || strcmp(target->group, BB_GROUP_SMALL_GOLD) != 0)
-            continue;
-        in_the_kit = true;
-        for (size_t z = 0; z < reject->zone_count; z++)
-            on_sand = on_sand ||
-                      predictor->target_sweeps[k * columns + (size_t)reject->zones[z].zone + 1] > 0;
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        const bool gold = row->target.keep && strcmp(row->target.group, BB_GROUP_SMALL_GOLD) == 0;
+        in_the_kit = in_the_kit || (gold && row->index >= 0);
+        on_sand = on_sand || (gold && row->swept > 0);
     }
     return predictor->air_sweeps == 0 ? BB_PROOF_NO_AIR
            : predictor->pooled_visits > 0 ? BB_PROOF_POOLED

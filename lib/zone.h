@@ -17,4 +17,10 @@ bb_zone bb_zone_named(const char *name, const bb_beach *beach);
 /* A name for a zone that is not reserved for the bench. */
 bb_status bb_zone_name_read(const bb_place *place, const char *text, char name[BB_NAME_BYTES]);
 
+/* Where a table by target and zone, air first, has its entry. */
+static inline size_t bb_sweeps_index(size_t zone_count, size_t target, int zone)
+{
+    return target * (zone_count + 1) + (size_t)(zone - BB_ZONE_AIR);
+}
+
 #endif

@@ -265,9 +265,13 @@ static bb_reject *make_reject(const sample *from, const bb_profile *profile)
     for (size_t k = 0; k < profile->target_count; k++)
         for (size_t z = 0; z < from->zone_count; z++) {
             const size_t t = reject->target_count++;
-            reject->targets[t] = (bb_reject_target){
-                profile->targets[k],      (int)k,           (int)z,
-                profile->targets[k].keep, k != 1 || z != 1, k == 0 ? 0.06 + 0.03 * (double)z : NAN};
+            reject->targets[t] =
+                (bb_reject_target){.target = profile->targets[k],
+                                   .index = (int)k,
+                                   .zone = (int)z,
+                                   .binds = profile->targets[k].keep,
+                                   .audible = k != 1 || z != 1,
+                                   .masked_from_m = k == 0 ? 0.06 + 0.03 * (double)z : NAN};
             if (reject->targets[t].audible)
                 curve(&profile->machine, from->pieces[k].mean, from->pieces[k].sd, 1,
                       reject->loss + t * reject->numbers);
