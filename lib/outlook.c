@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "constants.h"
 #include "jitter.h"
 
 #define REACH 6.0        /* standard deviations of the jitter covered on either side */
@@ -205,18 +206,36 @@ static void share(const bb_predictor *predictor, const bb_subject *of,
     }
 }
 
-/* The weaker the target beside all that the ground may do, the more the sum of both may turn. */
-static int node_count(const bb_signal *signal)
+/* The most that a deviate moves the number, in reading noise, wherever the jitter may turn the sum
+ * to; infinite where it may turn it over, so that the number jumps. */
+static double most_moved(const bb_state *state, const bb_signal *signal)
+{
+    const double complex total = signal->target + signal->residual * signal->ground;
+    const double turned = signal->jitter / cabs(total);
+    if (!(bb_turnover(signal) < -REACH) || !(REACH * turned < 1))
+        return INFINITY;
+    const double angle = bb_folded_angle_deg(creal(total), cimag(total));
+    const double turn = asin(REACH * turned) * BB_DEG;
+    double steepest = 0;
+    for (int side = -1; side <= 1; side++)
+        steepest = fmax(steepest, bb_curve_steepest(&state->curve, angle + side * turn));
+    return turned * BB_DEG * steepest / state->noise.reading;
+}
+
+/* The weaker the target beside all that the ground may do, the more the sum of both may turn; few
+ * do where a step moves the number by one and a half times its noise at most. */
+static int node_count(const bb_state *state, const bb_signal *signal)
 {
     static const struct {
-        double stronger;
+        double stronger, moved;
         int nodes;
-    } counts[] = {{10, 17}, {2, 33}};
+    } counts[] = {{10, INFINITY, 17}, {0, 1.5, 17}, {2, INFINITY, 33}, {0, 3, 33}};
     const double ground = signal->residual + REACH * signal->jitter;
     if (signal->air)
         return 1;
+    const double moved = most_moved(state, signal);
     for (size_t i = 0; i < sizeof counts / sizeof *counts; i++)
-        if (cabs(signal->target) > counts[i].stronger * ground)
+        if (cabs(signal->target) > counts[i].stronger * ground && moved <= counts[i].moved)
             return counts[i].nodes;
     return BB_OUTLOOK_NODES;
 }
@@ -240,7 +259,7 @@ static void set_steps(const bb_state *state, const bb_signal *signal, steps *at)
         return;
     }
     double total = 0;
-    at->count = node_count(signal);
+    at->count = node_count(state, signal);
     at->step = at->count > 1 ? 2 * REACH / (at->count - 1) : 0;
     for (int i = 0; i < at->count; i++) {
         at->deviate[i] = at->step * (i - at->count / 2);
