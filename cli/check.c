@@ -16,6 +16,7 @@
 
 #define SWEEPS_A_MINUTE 20.0
 #define MINUTES_MOST 60.0 /* of pumping bare sand that anybody would do: judgement, no source */
+#define FARTHEST_TIMES 10.0 /* judgement, no source */
 
 enum { BARE_LEAST = 5 };
 
@@ -93,14 +94,23 @@ static void say_targets(const finding *of, const bb_check_setting *setting)
     }
 }
 
+/* The answer goes by small changes: a factor so far out says only which way. */
+static void say_salt(const char *zone, double times)
+{
+    if (times > FARTHEST_TIMES || times < 1 / FARTHEST_TIMES)
+        say("Most likely the salt signal of %s sand is now far %s than it was.", zone,
+            times > 1 ? "stronger" : "weaker");
+    else
+        say("Most likely the salt signal of %s sand is now %.1f times what it was.", zone, times);
+}
+
 static void say_change(const finding *of)
 {
     const bb_check *check = of->check;
     phrase amount;
     switch (check->change) {
     case BB_CHANGE_SALT:
-        say("Most likely the salt signal of %s sand is now %.1f times what it was.",
-            of->profile->zones[check->change_of].name, exp(check->change_amount));
+        say_salt(of->profile->zones[check->change_of].name, exp(check->change_amount));
         break;
     case BB_CHANGE_ANGLE:
         say("Most likely the sand of zone %s answers %s further %s.",

@@ -76,13 +76,12 @@ static void say_visit(const summary *of)
 {
     const bb_profile *profile = of->profile;
     const bool named = *of->visit->beach.name != '\0';
+    const size_t pieces = swept_pieces(of->visit);
     phrase sweeps, targets;
     say("%s%searned from %s of %s%sbare sand%s%s.", of->visit->beach.name, named ? ": l" : "L",
         counted(&sweeps, of->visit->sweep_count - profile->left_out, "sweep", "sweeps"),
-        profile->target_count > 0
-            ? counted(&targets, (double)profile->target_count, "piece", "pieces")
-            : "",
-        profile->target_count > 0 ? " and " : "", *profile->machine.name ? ", with " : "",
+        pieces > 0 ? counted(&targets, (double)pieces, "piece", "pieces") : "",
+        pieces > 0 ? " and " : "", *profile->machine.name ? ", with " : "",
         profile->machine.name);
 }
 

@@ -46,7 +46,8 @@ static bool needs_air(const bb_visit *visit, char *text, size_t size)
         return false;
     (void)snprintf(text, size,
                    "At home, sweep each piece of the kit in air, 5 and 10 cm from the coil: rows "
-                   "like  air,ring,5,31 31 32  (without them the machine's own scale is guessed).");
+                   "like  air,ring,5,31 31 32  (without them the machine's own scale is a guess, or "
+                   "an earlier profile's).");
     return true;
 }
 

@@ -62,3 +62,17 @@ void say_bare_sand(const bb_visit *visit, size_t zone)
         say_item(14, visit->zones[zone].name, "%s of bare sand, %s",
                  counted(&sweeps, bare->swept, "sweep", "sweeps"), numbers.text);
 }
+
+size_t swept_pieces(const bb_visit *visit)
+{
+    bool swept[BB_TARGETS_MAX] = {false};
+    size_t pieces = 0;
+    for (size_t i = 0; i < visit->cell_count; i++) {
+        const int target = visit->cells[i].target;
+        if (target < 0 || swept[target])
+            continue;
+        swept[target] = true;
+        pieces++;
+    }
+    return pieces;
+}

@@ -10,6 +10,9 @@ enum { BB_TARGET_ANY = -2 };
 double swept_in_air(const bb_visit *visit);
 double swept_on_sand(const bb_visit *visit, int target);
 
+/* Targets with a sweep anywhere. */
+size_t swept_pieces(const bb_visit *visit);
+
 /* One line: how often the bare sand of a zone was swept, and what it read. */
 void say_bare_sand(const bb_visit *visit, size_t zone);
 
