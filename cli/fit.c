@@ -16,6 +16,8 @@
 #include <string.h>
 
 #define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
+#define DRIFTS_BELOW                                                                               \
+    0.001 /* likewise of a trend; below, sand is said to change by the hour: judgement */
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
@@ -257,6 +259,26 @@ static void say_ratios(const summary *of)
     }
 }
 
+static bool has_drifted(const bb_bare_trend *trend, const bb_machine *machine)
+{
+    return trend->p_value < DRIFTS_BELOW && fabs(trend->change) >= 2 * machine->scale_step;
+}
+
+/* A setting made for sand that has changed since rejects the wrong numbers. */
+static void say_trends(const summary *of)
+{
+    for (size_t zone = 0; zone < of->profile->zone_count; zone++) {
+        const bb_bare_trend trend = bb_bare_trend_of(of->visit, zone);
+        phrase numbers;
+        if (has_drifted(&trend, &of->profile->machine))
+            say("Bare sand in zone %s %s by %s in %.1f hours: pump it again just before you hunt, "
+                "in "
+                "a visit of its own, for the setting here goes by all of it.",
+                of->profile->zones[zone].name, trend.change > 0 ? "rose" : "fell",
+                counted(&numbers, rint(fabs(trend.change)), "number", "numbers"), trend.hours);
+    }
+}
+
 /* What came from the earlier profile, and whether today speaks against it. */
 static void say_prior(const summary *of, const bb_profile *prior)
 {
@@ -340,6 +362,7 @@ static void say_summary(const summary *of, const bb_profile *prior, bool verbose
     say_suspects(of);
     say_misses(of);
     say_blind_spots(of);
+    say_trends(of);
     say_ratios(of);
     say_prior(of, prior);
     say_assumed(of->profile, prior != NULL);
@@ -366,6 +389,10 @@ static json_t *sand_json(const summary *of)
             json_join(row, json_pack("{s:f,s:f,s:f,s:i,s:i}", "sounding_share",
                                                   sounding, "mean", sand.mean, "sd", sand.sd, "low",
                                                   sand.low, "high", sand.high));
+        const bb_bare_trend trend = bb_bare_trend_of(of->visit, zone);
+        json_join(row, json_pack("{s:o,s:o,s:o}", "change", json_number_or_null(trend.change),
+                                 "change_hours", json_number_or_null(trend.hours), "change_p",
+                                 json_number_or_null(trend.p_value)));
         json_add(zones, row);
     }
     return zones;

@@ -233,6 +233,18 @@ typedef struct {
     double sweep_count;
 } bb_visit;
 
+/* Bare sand of a zone with the hour: sweeps with a number and a time of day. */
+typedef struct {
+    double sweeps;
+    double hours;  /* from the first to the last; this and what follows NAN with fewer than four, or
+                    * at  one time */
+    double change; /* of the number over them, by a straight line */
+    double p_value; /* of one so large where nothing changes, two-sided (Student's t) */
+} bb_bare_trend;
+
+/* zone: index. */
+BB_API bb_bare_trend bb_bare_trend_of(const bb_visit *visit, size_t zone);
+
 /* Release what a visit holds and clear it. A zeroed visit is empty and may be freed. */
 BB_API void bb_visit_free(bb_visit *visit);
 

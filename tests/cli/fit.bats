@@ -69,6 +69,20 @@ END
     jq -e '.evidence.converged and (.parameters | length > 10) and .suspects == []' out
 }
 
+@test "sand that changes by the hour is said to, and steady sand is not" {
+    sed -i '1s/$/,time/; 2,$s/$/,/; s/^wet,sand,.*/wet,sand,,26 27 26 25 26,,,,9:00/' v/sweeps.csv
+    printf 'wet,sand,,24 25 24 23 24,,,,9:40\nwet,sand,,22 23 22 21 22,,,,10:30\n' >>v/sweeps.csv
+    run "$BRINEBAND" fit v
+    [ "$status" -eq 0 ]
+    [[ $(tr -s '\n ' ' ' <<<"$output") == *"Bare sand in zone wet fell by 4 numbers in 1.5 hours: pump it again"* ]]
+    "$BRINEBAND" fit v --json >out
+    jq -e '.zones[0] | .change < -3 and .change_hours == 1.5 and .change_p < 0.001' out
+    jq -e '.zones[1].change == null' out
+    sed -i 's/10:30/9:00/; s/9:40/10:30/; s/26 27 26 25 26/22 24 22 26 26/' v/sweeps.csv
+    run "$BRINEBAND" fit v
+    [[ "$output" != *"Bare sand in zone wet fell"* ]]
+}
+
 @test "a slip of the pen is named by its line" {
     echo 'wet,ball,5,44,,,' >>v/sweeps.csv
     run "$BRINEBAND" fit v
