@@ -273,8 +273,9 @@ static json_t *parse(const bb_json_source *source, size_t longest)
     if (both == NULL)
         return NULL;
     memset(both, 'x', longest + 2);
-    memcpy(both, "[\"", 2);
-    memcpy(both + 2 + longest, "\",", 2);
+    both[0] = '[';
+    both[1] = both[2 + longest] = '"';
+    both[3 + longest] = ',';
     memcpy(both + 4 + longest, source->text, source->length);
     both[length - 1] = ']';
     json_t *list = json_loadb(both, length, JSON_REJECT_DUPLICATES, NULL);

@@ -191,7 +191,7 @@ static void share(const bb_predictor *predictor, const bb_subject *of,
         for (int i = 0; i < common->count; i++)
             common->value[i] += outlook->node[n].weight * gradients[n].value[i];
     local_covariance local;
-    double along[BB_GRADIENT_MAX];
+    double along[BB_GRADIENT_MAX] = {0};
     localise(predictor, of, common, &local);
     times(&local, common, along);
     const double length = sqrt(fmax(dot(common, along), 0));
@@ -277,6 +277,7 @@ static void set_nodes(const bb_predictor *predictor, const bb_point *point, cons
     bb_gradient gradients[BB_OUTLOOK_NODES];
     steps at;
     set_steps(state, signal, &at);
+    gradients[0] = (bb_gradient){0}; /* never left so, which an analyser cannot see */
     outlook->count = at.count;
     for (int i = 0; i < at.count; i++) {
         bb_node node;

@@ -175,13 +175,17 @@ bb_status bb_predict_masked(const bb_predictor *predictor, int target, int zone,
 {
     bb_point point;
     bb_pieces pieces;
-    bb_outlook outlook = {.masked = false};
+    bb_outlook outlook;
+    *masked = false;
+    if (target == BB_TARGET_SAND)
+        return BB_OK;
     bb_status status = bb_outlook_place(predictor, target, zone, depth_m, height_m, &point);
-    if (status == BB_OK && target != BB_TARGET_SAND)
+    if (status == BB_OK)
         status = bb_pieces_known(predictor, target, &pieces);
-    if (status == BB_OK && target != BB_TARGET_SAND)
-        status = bb_outlook_detect(predictor, &point, &pieces.at[pieces.middle].subject, &outlook);
-    *masked = outlook.masked;
+    if (status == BB_OK)
+        status = bb_outlook_detect(predictor, &point, &pieces.at[0].subject, &outlook);
+    if (status == BB_OK)
+        *masked = outlook.masked;
     return status;
 }
 
