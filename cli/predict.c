@@ -263,6 +263,21 @@ static bb_status say_words(const question *of)
                             : say_wide(of, wide_m, WIDE_DEPTHS);
 }
 
+static void say_silent_sand(const question *of)
+{
+    for (size_t s = 0; s < of->subject_count; s++)
+        for (size_t z = 0; z < of->zone_count && of->subjects[s].target == BB_TARGET_SAND; z++) {
+            if (of->zones[z] == BB_ZONE_AIR)
+                continue;
+            const bb_bare *bare = &of->profile->bare[of->zones[z]];
+            phrase sweeps;
+            if (bare->swept > 0 && !(bare->heard > 0))
+                say("Sand in zone %s was never heard in %s: its number is by physics alone.",
+                    of->profile->zones[of->zones[z]].name,
+                    counted(&sweeps, bare->swept, "sweep", "sweeps"));
+        }
+}
+
 /* A pair of frequencies cancels what grows with frequency; black sand answers alike at both. */
 static void say_black_sand(const question *of)
 {
@@ -380,10 +395,12 @@ static outcome answer(const struct arguments *arguments, const question *of)
         return fail_command("predict: depths are 0 to 200 cm, in air above 0");
     if (status != BB_OK)
         return fail(status, &error);
-    if (object != NULL)
+    if (object != NULL) {
         say_json(object);
-    else
+    } else {
+        say_silent_sand(of);
         say_black_sand(of);
+    }
     return OUTCOME_DONE;
 }
 

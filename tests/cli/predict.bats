@@ -39,6 +39,16 @@ setup() {
     cd "$BATS_FILE_TMPDIR"
 }
 
+@test "sand that was never heard is said to have a number by physics alone" {
+    mkdir -p silent
+    cp v/beach.ini v/kit.csv silent
+    sed '1s/$/,times,heard/; 2,$s/$/,,/; s/^damp,sand.*/damp,sand,,,12,no/' v/sweeps.csv >silent/sweeps.csv
+    "$BRINEBAND" fit silent >/dev/null
+    run "$BRINEBAND" predict silent --target sand
+    [[ $(tr -s '\n ' ' ' <<<"$output") == *"Sand in zone damp was never heard in 12 sweeps: its number is by physics alone."* ]]
+    [[ "$output" != *"zone wet was never heard"* ]]
+}
+
 @test "a pair of frequencies on black sand: what it leaves is said" {
     mkdir -p black
     cp v/kit.csv v/sweeps.csv black
