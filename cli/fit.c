@@ -16,8 +16,7 @@
 #include <string.h>
 
 #define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
-#define DRIFTS_BELOW                                                                               \
-    0.001 /* likewise of a trend; below, sand is said to change by the hour: judgement */
+#define DRIFTS_BELOW 0.001       /* likewise of a trend, of which nobody asked */
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
@@ -205,7 +204,7 @@ static void say_blind_spots(const summary *of)
 }
 
 /* The worst of them: "stud in wet at 5 cm (read 23, expected 14)". */
-/* The numbers read where a cell was, up to NUMBERS_SHOWN of them: a slip of the pen shows among them. */
+/* The numbers read where a cell was: a slip of the pen shows among them. */
 static char *numbers_there(const bb_visit *visit, const bb_cell *cell)
 {
     char *numbers = need_text("%d", cell->reading);

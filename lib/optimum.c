@@ -7,8 +7,7 @@
 
 #include "status.h"
 
-#define RESTART_TOLERANCE                                                                          \
-    1e-4 /* of half the sum of squares, of another start: 0.014 standard errors */
+#define RESTART_TOLERANCE 1e-4  /* of half the sum of squares, of another start: 0.014 sd */
 #define DESCENT_TOLERANCE 1e-11 /* likewise, at the end */
 #define TOLERANCE 1e-6          /* of the solver that proves the end */
 #define RESTART_LIMIT 0.05      /* standard errors between two optima that count as one */

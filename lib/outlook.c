@@ -223,7 +223,7 @@ static double most_moved(const bb_state *state, const bb_signal *signal)
 }
 
 /* The weaker the target beside all that the ground may do, the more the sum of both may turn; few
- * do where a step moves the number by one and a half times its noise at most. */
+ * do where a step moves the number by little more than its noise. */
 static int node_count(const bb_state *state, const bb_signal *signal)
 {
     static const struct {

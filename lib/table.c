@@ -307,6 +307,7 @@ static void set_key(bb_table *table, const char *line, size_t length)
     const size_t field = table->field_of[table->form->apart];
     table->key = line;
     table->key_length = length;
+    table->kind = 0;
     if (field == 0)
         return;
     char apart[BB_COLUMN_BYTES];

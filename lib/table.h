@@ -25,14 +25,13 @@ typedef struct {
     size_t column_count;
     bb_status (*take_row)(void *context, bb_table *table);
     void *context;
-    /* Where lines may be taken again: */
-    void (*take_again)(void *context, uint32_t meaning, uint32_t like,
-                       long line); /* NULL: none is */
-    size_t
-        apart; /* column of which only the kind of text counts: like is the meaning with another */
-    size_t kinds;
-    bool (*kind_of)(const char *text,
-                    size_t *kind); /* 0 of no text; false: the line must be read */
+    /* Takes a line that was kept again, with its meaning; like: its meaning when it was first kept, of
+     * another kind. NULL: no line is kept. */
+    void (*take_again)(void *context, uint32_t meaning, uint32_t like, long line);
+    /* The column of which a line that is kept has only the kind. */
+    size_t apart, kinds;
+    /* 0 of no text; false of text that must be read. */
+    bool (*kind_of)(const char *text, size_t *kind);
 } bb_table_form;
 
 /* form, path and error must outlive the table. */
