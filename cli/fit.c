@@ -16,7 +16,7 @@
 #include <string.h>
 
 #define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
-#define DRIFTS_BELOW 0.001       /* likewise of a trend, of which nobody asked */
+#define DRIFTS_BELOW 0.001     /* likewise of a trend, of which nobody asked */
 #define ANGLES_APART_DEG 30.0  /* nearer pieces leave most of the scale unlearned: judgement, no source */
 #define AT_ENDS_MOST 0.2       /* share of numbers at an end of the scale: judgement, no source */
 
