@@ -145,6 +145,27 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     free(cost);
 }
 
+static bool is_counted(const bb_reject *reject, size_t zone)
+{
+    for (size_t z = 0; z < reject->zone_count; z++)
+        if (reject->zones[z].zone == (int)zone)
+            return true;
+    return false;
+}
+
+/* Zones that a few silent sweeps leave open. */
+static void say_not_counted(const bb_profile *profile, const bb_reject *reject)
+{
+    for (size_t z = 0; z < profile->zone_count; z++) {
+        const bb_bare *bare = &profile->bare[z];
+        phrase sweeps;
+        if (!is_counted(reject, z) && bare->swept > 0 && !(bare->heard > 0))
+            say("Zone %s is not counted: nothing was heard there, but in no more than %s. Pump it "
+                "again.",
+                profile->zones[z].name, counted(&sweeps, bare->swept, "bare sweep", "bare sweeps"));
+    }
+}
+
 /* How far the silence rests on few sweeps, and what more of them would show. */
 static void say_how_sure(const bb_profile *profile, const bb_reject *reject,
                          const bb_reject_score *score)
@@ -166,6 +187,7 @@ static void say_how_sure(const bb_profile *profile, const bb_reject *reject,
     if (text != NULL)
         say("%s.", text);
     free(text);
+    say_not_counted(profile, reject);
 }
 
 /* What is known of a choice whose search was stopped. */

@@ -771,7 +771,8 @@ typedef struct {
     double to_depth_m;  /* losses are averaged from the surface to here, 0 to 0.5; 0.10 */
     int at_most;        /* bands, 0 to BB_BANDS_MAX; below 0: as many as the machine has */
     bool with_catalogue; /* small gold of the catalogue that the kit lacks binds too */
-    const int *zones;   /* indices, NULL for every zone that was swept bare (all, where none was) */
+    const int *zones; /* indices, NULL for every zone whose bare sweeps say what to silence, or that
+                       * nothing need be (all, where none do) */
     size_t zone_count;
     const bb_bands *own; /* a setting to score beside the choice, or NULL */
     double patience;     /* see bb_band_problem; 0: the usual */

@@ -43,17 +43,24 @@ static bool in_range(const bb_predictor *predictor, const bb_reject_options *opt
 
 /* ---------------------------------------------------------------- zones */
 
+/* Whether bare sweeps say what to silence, or that nothing need be: sand that a few sweeps never
+ * heard has no numbers but those of physics. */
+static bool says(const bb_bare *bare, double quiet)
+{
+    return bare->swept > 0 && (bare->heard > 0 || 1 - bb_sounding_share(bare) >= quiet);
+}
+
 static bb_status set_zones(const bb_predictor *predictor, const bb_reject_options *options,
                            bb_reject *reject)
 {
     const size_t all = predictor->model->zone_count;
-    bool any_bare = false; /* a club has swept every zone on some day */
+    bool any_says = false; /* a club has swept every zone on some day */
     for (size_t z = 0; z < all && predictor->pooled_visits == 0; z++)
-        any_bare = any_bare || predictor->bare[z].swept > 0;
+        any_says = any_says || says(&predictor->bare[z], options->quiet);
     for (size_t i = 0; i < (options->zones == NULL ? all : options->zone_count); i++) {
         const int zone = options->zones == NULL ? (int)i : options->zones[i];
         const bb_bare *bare = &predictor->bare[zone];
-        if (options->zones == NULL && any_bare && bare->swept == 0)
+        if (options->zones == NULL && any_says && !says(bare, options->quiet))
             continue;
         bb_prediction sand;
         double share = 1;

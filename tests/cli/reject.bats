@@ -1,5 +1,7 @@
 # Which numbers reject chooses, what it says of them, and what check makes of sweeps.
 
+load small_beach
+
 # A beach whose wet sand reads about 23 and whose small gold reads from about 27 (the 27 is ours).
 setup() {
     cd "$BATS_TEST_TMPDIR"
@@ -168,6 +170,25 @@ print(len(a) == len(b) == 1, a[0][0] >= b[0][0] - 1 and a[0][1] <= b[0][1] + 1)"
         jq -e '.verdict == "unproved" and .rests_on == "sand never swept bare" and .zones[0].bare_sweeps == 0'
     "$BRINEBAND" card v -o card.pdf | grep -q "^Not proved: wet sand was never swept bare"
     pdftotext -layout card.pdf - | tr -s ' \n' ' ' | grep -q 'of sweeps by reckoning alone'
+}
+
+@test "numbers that nobody heard are not rejected: a zone of few silent sweeps is not counted" {
+    fit_small_beach few
+    awk '/^damp,sand/ { print "damp,sand,,,1,no"; next } { print $0 (NR == 1 ? ",times,heard" : ",,") }' \
+        few/sweeps.csv >rows
+    grep -v ^damp rows >without
+    cp without few/sweeps.csv
+    "$BRINEBAND" fit few >/dev/null
+    "$BRINEBAND" reject few --json >alone || true
+    cp rows few/sweeps.csv
+    "$BRINEBAND" fit few >/dev/null
+    run "$BRINEBAND" reject few
+    [[ $(tr -s '\n ' ' ' <<<"$output") == *"Zone damp is not counted: nothing was heard there, but in no more than 1 bare sweep."* ]]
+    "$BRINEBAND" reject few --json >beside || true
+    [ "$(jq -c '[.bands, .zones[].zone]' alone)" = "$(jq -c '[.bands, .zones[].zone]' beside)" ]
+    sed -i 's/^damp,sand,,,1,no/damp,sand,,,20,no/' few/sweeps.csv
+    "$BRINEBAND" fit few >/dev/null
+    [ "$("$BRINEBAND" reject few --json | jq -c '[.zones[].zone]')" = '["wet","damp"]' ]
 }
 
 @test "a piece heard where the fit calls it lost is named, on the card too" {
