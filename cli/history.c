@@ -17,6 +17,7 @@ static void visit_free(past_visit *of)
     free(of->zones);
     free(of->sand);
     free(of->bare);
+    free(of->silent);
 }
 
 /* By date; those without one last, in the order they were given. */
@@ -43,9 +44,14 @@ static void say_table(const past_visit *visits, size_t count)
             phrase number, doubt;
             table_cell(&table, "%s", past_visit_label(of));
             table_cell(&table, "%s", of->zones[z].name);
-            table_cell(&table, "%s %s %s", rounded(&number, of->sand[z].mean, of->sand[z].sd),
-                       plus_minus(), rounded(&doubt, of->sand[z].sd, of->sand[z].sd));
-            table_cell(&table, "%d to %d", of->sand[z].low, of->sand[z].high);
+            if (of->silent[z]) {
+                table_cell(&table, "nothing");
+                table_cell(&table, "-");
+            } else {
+                table_cell(&table, "%s %s %s", rounded(&number, of->sand[z].mean, of->sand[z].sd),
+                           plus_minus(), rounded(&doubt, of->sand[z].sd, of->sand[z].sd));
+                table_cell(&table, "%d to %d", of->sand[z].low, of->sand[z].high);
+            }
             if (isnan(of->bare[z]))
                 table_cell(&table, "-");
             else
@@ -68,11 +74,13 @@ static void say_pictures(const past_visit *visits, size_t count)
                 continue;
             for (size_t j = i; j < count; j++) {
                 size_t at = past_visit_zone(&visits[j], name);
-                if (at < visits[j].zone_count)
+                if (at < visits[j].zone_count && !visits[j].silent[at])
                     rows[shown++] =
                         (number_row){past_visit_label(&visits[j]), visits[j].sand[at].p, NULL};
             }
             const bb_bands none = {0};
+            if (shown == 0)
+                continue;
             say_gap();
             say("What bare %s sand reads:", name);
             say_number_plot(&visits[0].machine, rows, shown, &none);
@@ -130,6 +138,7 @@ static bb_status look_up(const bb_profile *profile, past_visit *of, bb_error *er
     for (size_t z = 0; z < profile->zone_count && status == BB_OK; z++) {
         of->zones[z] = profile->zones[z];
         of->bare[z] = profile->pooled_visits > 0 ? NAN : profile->bare[z].swept;
+        of->silent[z] = of->bare[z] > 0 && !(profile->bare[z].heard > 0);
         status = bb_predict_sand(predictor, (int)z, &of->sand[z], NULL);
     }
     if (status == BB_OK) {
@@ -154,6 +163,7 @@ static outcome read_visit(const char *path, past_visit *of)
     of->zones = need(profile->zone_count + 1, sizeof *of->zones);
     of->sand = need(profile->zone_count + 1, sizeof *of->sand);
     of->bare = need(profile->zone_count + 1, sizeof *of->bare);
+    of->silent = need(profile->zone_count + 1, sizeof *of->silent);
     if (profile->pooled_visits == 0) /* a club's goes by its file, after the visits */
         memcpy(of->date, profile->beach.date, sizeof of->date);
     bb_status status = look_up(profile, of, &error);

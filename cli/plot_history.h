@@ -13,6 +13,7 @@ typedef struct {
     bb_zone *zones;
     bb_prediction *sand; /* one a zone */
     double *bare;
+    bool *silent; /* of bare sweeps none sounded */
     bb_bands bands;
     bb_verdict verdict;
 } past_visit;

@@ -192,6 +192,17 @@ setup() {
     [ "$("$BRINEBAND" history listed.json v1 --json | jq -c '.visits[1] | [.date, .zones[0].bare_sweeps]')" = '[null,null]' ]
 }
 
+@test "history has no number for sand that was never heard" {
+    cp -r v1 silent
+    printf '[zone dry]\nwetness = dry\n' >>silent/beach.ini
+    sed -i '1s/$/,times,heard/; 2,$s/$/,,/; $a dry,sand,,,,20,no' silent/sweeps.csv
+    "$BRINEBAND" fit silent >/dev/null
+    run "$BRINEBAND" history silent
+    [ "$status" -eq 0 ]
+    grep -Eq 'dry +nothing +- +20' <<<"$output"
+    [[ "$output" != *"What bare dry sand reads"* ]]
+}
+
 @test "history shows each visit by its date" {
     run "$BRINEBAND" history v3 v1 v2
     [ "$status" -eq 0 ]
