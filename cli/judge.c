@@ -35,6 +35,13 @@ static const char *likeliest(const bb_judgement *found, bb_odds *odds)
     return "small gold or foil";
 }
 
+static bool is_sand(const bb_judgement *found)
+{
+    const bb_class *likeliest = &found->classes[0];
+    return found->advice == BB_ADVICE_WORTH_A_DIG && likeliest->odds.probability > 0.5 &&
+           strcmp(likeliest->group, BB_GROUP_SAND) == 0;
+}
+
 /* What the odds come down to. */
 static void say_advice(const question *of)
 {
@@ -45,7 +52,11 @@ static void say_advice(const question *of)
     const char *zone = of->profile->zones[of->zone].name;
     odds_words(&sure, odds);
     odds_words(&keep, found->keep);
-    if (found->advice == BB_ADVICE_LIKELY_NOT)
+    if (is_sand(found))
+        say_answer("%d in %s sand: most likely the sand itself, %s; something to keep, %s. Worth a "
+                   "dig only where it repeats, to the number, from two sides.", of->readings[0], zone,
+                   sure.text, keep.text);
+    else if (found->advice == BB_ADVICE_LIKELY_NOT)
         say_answer("%d in %s sand: likely not. Every reading is iron: %s.", of->readings[0], zone,
                    sure.text);
     else
@@ -100,10 +111,6 @@ static void say_remarks(const question *of)
     if (!found->rates_learned && bare->swept > 0 && !(bare->heard > 0))
         say("None of %s sounded here: sand is less likely than the table has it.",
             counted(&sweeps, bare->swept, "bare sweep", "bare sweeps"));
-    const bb_class *likeliest = &found->classes[0];
-    if (likeliest->odds.probability > 0.5 && strcmp(likeliest->group, BB_GROUP_SAND) == 0)
-        say("Most likely this is the sand itself: dig only what repeats, to the number, from two "
-            "sides.");
     if (of->reading_count == 1)
         say("Next: turn a quarter, sweep again, and add --repeat NUMBER. A piece repeats; sand "
             "wanders.");

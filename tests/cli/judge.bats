@@ -27,6 +27,13 @@ setup() {
            - $t | fabs < 1e-9' <("$BRINEBAND" judge v 30 --zone wet --json)
 }
 
+@test "judge: a number of the sand is called that first" {
+    run -0 "$BRINEBAND" judge v 23 --zone wet
+    [[ "${lines[0]}" == "23 in wet sand: most likely the sand itself, "* ]]
+    run -0 "$BRINEBAND" judge v 38 --zone wet
+    [[ "${lines[0]}" == "38 in wet sand: dig."* ]]
+}
+
 @test "judge: sand that never sounded is said to be less likely" {
     awk '/^damp,sand/ { print "damp,sand,,,15,no"; next } { print $0 (NR == 1 ? ",times,heard" : ",,") }' \
         v/sweeps.csv >rows
