@@ -52,7 +52,7 @@ static bool has_few_digits(double number)
     const double size = fabs(number);
     if (size >= 1e-7 && size < 1e14) {
         int power = 0;
-        while (power < 22 && size * ten_to[power] < 1e14)
+        while (size * ten_to[power] < 1e14)
             power++;
         return rint(size * ten_to[power]) / ten_to[power] == size;
     }

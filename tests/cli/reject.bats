@@ -388,3 +388,10 @@ END
     run "$BRINEBAND" reject doubtful
     [[ "$(tr '\n' ' ' <<<"$output")" == *"Not proved because stud in wet sand may lose"* ]]
 }
+
+@test "check says of a salt that changed beyond belief only which way" {
+    fit_small_beach salt
+    printf 'zone,target,depth_cm,reading\nwet,sand,,23 22 24 23 23\nwet,bead,0,31 32 31\n' >fresh.csv
+    run "$BRINEBAND" check salt fresh.csv
+    [[ "$output" == *"Most likely the salt signal of wet sand is now far stronger than it was."* ]]
+}

@@ -75,6 +75,8 @@ START_TEST(each_kind_of_a_line_has_a_meaning_of_its_own)
     ck_assert(bb_known_lines_find(lines, "wet,ring,5,34,", 14, 2, &meaning, &like));
     ck_assert_uint_eq(meaning, 23);
     ck_assert_uint_eq(like, 17);
+    bb_known_lines_keep(lines, "wet,ring,5,35,", 14, 0, UINT32_MAX); /* no number for it */
+    ck_assert(!known_as(lines, "wet,ring,5,35,", 0, &meaning));
     bb_known_lines_free(lines);
 }
 END_TEST

@@ -98,6 +98,14 @@ START_TEST(what_is_masked_and_how_far_out_a_number_is_are_as_predicted)
             }
     ck_assert_int_gt(heard, 0);
     ck_assert_int_gt(lost, 0);
+    bool masked = true;
+    ck_assert_int_eq(bb_predict_masked(predictor, BB_TARGET_SAND, 0, 0, NAN, &masked), BB_OK);
+    ck_assert(!masked);
+    ck_assert_int_eq(bb_predict_masked(predictor, 0, (int)profile->zone_count, 0, NAN, &masked),
+                     BB_RANGE);
+    ck_assert_int_eq(bb_predict_masked(predictor, 0, 0, -0.01, NAN, &masked), BB_RANGE);
+    ck_assert_int_eq(bb_predict_masked(predictor, (int)profile->target_count, 0, 0, NAN, &masked),
+                     BB_RANGE);
     bb_predictor_free(predictor);
     bb_profile_free(profile);
 }

@@ -596,6 +596,26 @@ START_TEST(a_line_that_comes_again_says_what_it_said)
 }
 END_TEST
 
+START_TEST(long_lines_that_come_again_are_read_each_time)
+{
+    enum { ROWS = 200 };
+    bb_visit visit;
+    bb_sweeps_reader *reader = NULL;
+    begin_visit(&visit);
+    ck_assert_int_eq(bb_sweeps_begin(&visit, "sweeps.csv", &reader, NULL), BB_OK);
+    ck_assert_int_eq(feed(reader, "zone,target,depth_cm,reading,time,note\n"), BB_OK);
+    for (int i = 0; i < ROWS; i++)
+        ck_assert_int_eq(feed(reader, "wet,sand,,1,8:10,a note of more letters than a line that is "
+                                      "to be known again may have\n"),
+                         BB_OK);
+    ck_assert_int_eq(bb_sweeps_end(reader), BB_OK);
+    ck_assert_uint_eq(visit.cell_count, 1);
+    ck_assert_double_eq(visit.cells[0].count, ROWS);
+    bb_sweeps_free(reader);
+    bb_visit_free(&visit);
+}
+END_TEST
+
 /* Only its time is new, and wrong. */
 START_TEST(a_line_known_but_for_its_time_is_refused_where_that_is_wrong)
 {
@@ -654,6 +674,7 @@ Suite *suite_reading(void)
     tcase_add_test(contracts, quantities_turn_into_si_to_the_last_bit);
     tcase_add_test(contracts, the_order_of_rows_does_not_change_the_cells);
     tcase_add_test(contracts, a_line_that_comes_again_says_what_it_said);
+    tcase_add_test(contracts, long_lines_that_come_again_are_read_each_time);
     tcase_add_test(contracts, a_line_known_but_for_its_time_is_refused_where_that_is_wrong);
     tcase_add_test(contracts, a_line_known_again_keeps_the_place_of_what_follows);
     suite_add_tcase(suite, contracts);
