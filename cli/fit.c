@@ -65,7 +65,7 @@ static void say_sand(const summary *of)
         if (!(bare->swept > 0))
             say("Sand in zone %s was not swept bare; by physics about %s %s %s.", name, number.text,
                 plus_minus(), doubt.text);
-        else if (!(bare->heard > 0))
+        else if (is_silent(bare))
             say_answer("Sand in zone %s is quiet: nothing heard in %s.", name, swept);
         else
             say_answer("Sand in zone %s reads %s %s %s (nine in ten: %d to %d), from %s.", name,
@@ -203,7 +203,6 @@ static void say_blind_spots(const summary *of)
             of->visit->machine.scale_low, of->visit->machine.scale_high);
 }
 
-/* The worst of them: "stud in wet at 5 cm (read 23, expected 14)". */
 /* The numbers read where a cell was: a slip of the pen shows among them. */
 static char *numbers_there(const bb_visit *visit, const bb_cell *cell)
 {
@@ -223,6 +222,7 @@ static char *numbers_there(const bb_visit *visit, const bb_cell *cell)
     return numbers;
 }
 
+/* The worst of them: "stud in wet at 5 cm (read 23 62, expected 14)". */
 static void say_misses(const summary *of)
 {
     char *text = NULL;
@@ -270,8 +270,7 @@ static void say_trends(const summary *of)
         const bb_bare_trend trend = bb_bare_trend_of(of->visit, zone);
         phrase numbers;
         if (has_drifted(&trend, &of->profile->machine))
-            say("Bare sand in zone %s %s by %s in %.1f hours: pump it again just before you hunt, "
-                "in "
+            say("Bare sand in zone %s %s by %s in %.1f hours: pump it again just before you hunt, in "
                 "a visit of its own, for the setting here goes by all of it.",
                 of->profile->zones[zone].name, trend.change > 0 ? "rose" : "fell",
                 counted(&numbers, rint(fabs(trend.change)), "number", "numbers"), trend.hours);

@@ -6,6 +6,7 @@
 #include "plot_history.h"
 #include "profile_file.h"
 #include "reject_words.h"
+#include "swept.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -138,7 +139,7 @@ static bb_status look_up(const bb_profile *profile, past_visit *of, bb_error *er
     for (size_t z = 0; z < profile->zone_count && status == BB_OK; z++) {
         of->zones[z] = profile->zones[z];
         of->bare[z] = profile->pooled_visits > 0 ? NAN : profile->bare[z].swept;
-        of->silent[z] = of->bare[z] > 0 && !(profile->bare[z].heard > 0);
+        of->silent[z] = profile->pooled_visits == 0 && is_silent(&profile->bare[z]);
         status = bb_predict_sand(predictor, (int)z, &of->sand[z], NULL);
     }
     if (status == BB_OK) {

@@ -6,6 +6,7 @@
 #include "pick.h"
 #include "profile_file.h"
 #include "reject_words.h"
+#include "swept.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -108,7 +109,7 @@ static void say_remarks(const question *of)
                   : "The odds start with every group as likely, bare sand too.");
     const bb_bare *bare = &of->profile->bare[of->zone];
     phrase sweeps;
-    if (!found->rates_learned && bare->swept > 0 && !(bare->heard > 0))
+    if (!found->rates_learned && is_silent(bare))
         say("None of %s sounded here: sand is less likely than the table has it.",
             counted(&sweeps, bare->swept, "bare sweep", "bare sweeps"));
     if (of->reading_count == 1)

@@ -4,6 +4,7 @@
 #include "out.h"
 #include "pick.h"
 #include "profile_file.h"
+#include "swept.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -271,7 +272,7 @@ static void say_silent_sand(const question *of)
                 continue;
             const bb_bare *bare = &of->profile->bare[of->zones[z]];
             phrase sweeps;
-            if (bare->swept > 0 && !(bare->heard > 0))
+            if (is_silent(bare))
                 say("Sand in zone %s was never heard in %s: its number is by physics alone.",
                     of->profile->zones[of->zones[z]].name,
                     counted(&sweeps, bare->swept, "sweep", "sweeps"));

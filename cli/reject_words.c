@@ -8,6 +8,7 @@
 #include "band_words.h"
 #include "out.h"
 #include "outcome.h"
+#include "swept.h"
 
 #define LEAST_LOSS 0.0005 /* a loss not worth a word */
 #define HARDLY_QUIET 0.5 /* more than half of the sweeps still sound; judgement, no source */
@@ -72,7 +73,7 @@ char *never_sounded(const bb_profile *profile, int zone)
 {
     const bb_bare *bare = &profile->bare[zone];
     phrase sweeps;
-    if (!(bare->swept > 0) || bare->heard > 0)
+    if (!is_silent(bare))
         return NULL;
     return need_text("none of %s sounded", counted(&sweeps, bare->swept, "sweep", "sweeps"));
 }
@@ -159,7 +160,7 @@ static void say_not_counted(const bb_profile *profile, const bb_reject *reject)
     for (size_t z = 0; z < profile->zone_count; z++) {
         const bb_bare *bare = &profile->bare[z];
         phrase sweeps;
-        if (!is_counted(reject, z) && bare->swept > 0 && !(bare->heard > 0))
+        if (!is_counted(reject, z) && is_silent(bare))
             say("Zone %s is not counted: nothing was heard there, but in no more than %s. Pump it "
                 "again.",
                 profile->zones[z].name, counted(&sweeps, bare->swept, "bare sweep", "bare sweeps"));

@@ -76,3 +76,8 @@ size_t swept_pieces(const bb_visit *visit)
     }
     return pieces;
 }
+
+bool is_silent(const bb_bare *bare)
+{
+    return bare->swept > 0 && !(bare->heard > 0);
+}

@@ -13,6 +13,9 @@ double swept_on_sand(const bb_visit *visit, int target);
 /* Targets with a sweep anywhere. */
 size_t swept_pieces(const bb_visit *visit);
 
+/* Was it swept, and never heard? */
+bool is_silent(const bb_bare *bare);
+
 /* One line: how often the bare sand of a zone was swept, and what it read. */
 void say_bare_sand(const bb_visit *visit, size_t zone);
 

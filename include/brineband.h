@@ -237,7 +237,7 @@ typedef struct {
 typedef struct {
     double sweeps;
     double hours;  /* from the first to the last; this and what follows NAN with fewer than four, or
-                    * at  one time */
+                    * all at one time */
     double change; /* of the number over them, by a straight line */
     double p_value; /* of one so large where nothing changes, two-sided (Student's t) */
 } bb_bare_trend;

@@ -25,19 +25,13 @@ static const bb_few_nodes few_of_all[] = {
 /* Likewise a log chance, by less than 1e-8. */
 static const bb_few_nodes few_of_chance[] = {
     {0.002, 0.02, 2, {0, 1.7232387006966705}, {0.66394094517254421, 0.16802952741372789}},
-    {0.015,
-     0.10,
-     3,
+    {0.015, 0.10, 3,
      {0, 1.3166571718739176, 2.7358650767949901},
      {0.51940229336484841, 0.22597294866143787, 0.014325904656137922}},
-    {0.03,
-     0.22,
-     4,
+    {0.03, 0.22, 4,
      {0, 1.0732440548120763, 2.1685548686837048, 3.2700955799058566},
      {0.4266220617379117, 0.24251208798338486, 0.042192771696483093, 0.0019841094511761997}},
-    {0.06,
-     0.37,
-     5,
+    {0.06, 0.37, 5,
      {0, 0.90297568265228676, 1.8074941518590558, 2.6997385808569068, 3.4930160071025074},
      {0.36005051687419298, 0.23992764564625901, 0.070378944972629406, 0.0090684501822333145,
       0.00059970076178178231}},
@@ -47,8 +41,9 @@ static const bb_few_nodes few_of_chance[] = {
 
 static const bb_deviates middle = {1, {0}, {1}};
 
-const bb_few_nodes *bb_few_nodes_for(const bb_state *state, const bb_signal *signal,
-                                     const bb_few_nodes *rules, int count, double reach)
+/* reach: deviates within which the jitter must not turn the sum past a knot. */
+static const bb_few_nodes *few_nodes_for(const bb_state *state, const bb_signal *signal,
+                                         const bb_few_nodes *rules, int count, double reach)
 {
     const double complex total = signal->target + signal->residual * signal->ground;
     const double power = creal(total) * creal(total) + cimag(total) * cimag(total);
@@ -68,7 +63,7 @@ const bb_few_nodes *bb_few_nodes_for(const bb_state *state, const bb_signal *sig
 
 const bb_few_nodes *bb_few_nodes_of_chance(const bb_state *state, const bb_signal *signal)
 {
-    return bb_few_nodes_for(state, signal, few_of_chance,
+    return few_nodes_for(state, signal, few_of_chance,
                             sizeof few_of_chance / sizeof *few_of_chance, CHANCE_REACH);
 }
 
@@ -86,7 +81,7 @@ void bb_deviates_of_jitter(const bb_state *state, const bb_signal *signal, bb_de
 {
     enum { RULES = sizeof few_of_all / sizeof *few_of_all };
     const bb_few_nodes *few =
-        bb_few_nodes_for(state, signal, few_of_all, RULES, all.deviate[BB_DEVIATES - 1]);
+        few_nodes_for(state, signal, few_of_all, RULES, all.deviate[BB_DEVIATES - 1]);
     if (few != NULL)
         bb_few_deviates(few, deviates);
     else

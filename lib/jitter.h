@@ -23,13 +23,9 @@ typedef struct {
     double deviate[BB_FEW_MAX], weight[BB_FEW_MAX];
 } bb_few_nodes;
 
-/* The first of the rules, in rising order, that will do; NULL where none does, or where within reach,
- * in deviates, the jitter may turn the sum past a knot of the curve. */
-const bb_few_nodes *bb_few_nodes_for(const bb_state *state, const bb_signal *signal,
-                                     const bb_few_nodes *rules, int count, double reach);
-
-/* The same for the chance of a number: in steps of BB_CHANCE_STEP, finer than the fit's own, for
- * there a bump misleads. Each deviate stands for a whole step. */
+/* The first of the rules for the chance of a number that will do; NULL where none does, or where the
+ * jitter may turn the sum past a knot of the curve. They stand for steps of BB_CHANCE_STEP, finer than
+ * the fit's own, for there a bump misleads: each deviate for a whole step. */
 #define BB_CHANCE_STEP 0.4
 const bb_few_nodes *bb_few_nodes_of_chance(const bb_state *state, const bb_signal *signal);
 void bb_few_deviates(const bb_few_nodes *few, bb_deviates *deviates);

@@ -45,8 +45,7 @@ static bb_status set_chances(bb_judge *judge, int zone)
         double *row = judge->chance +
                       judge->candidates.at[sounding->candidate].group * judge->numbers;
         for (int n = 0; n < sounding->count; n++)
-            bb_normal_add(machine, node[n].number,
-                          sqrt(node[n].own + node[n].common * node[n].common + node[n].rest),
+            bb_normal_add(machine, node[n].number, bb_outlook_node_sd(&node[n]),
                           sounding->weight * node[n].weight, row);
     }
     return BB_OK;

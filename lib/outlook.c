@@ -129,6 +129,13 @@ bb_status bb_outlook_place(const bb_predictor *predictor, int target, int zone, 
     return BB_OK;
 }
 
+bb_status bb_outlook_known(const bb_predictor *predictor, int target, int zone, double depth_m,
+                           double height_m, bb_point *point, bb_pieces *pieces)
+{
+    bb_status status = bb_outlook_place(predictor, target, zone, depth_m, height_m, point);
+    return status == BB_OK ? bb_pieces_known(predictor, target, pieces) : status;
+}
+
 /* The covariance of what one place's numbers depend on; a piece that was never swept adds the
  * doubt of its own two parameters, which come last. */
 typedef struct {

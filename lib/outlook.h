@@ -50,6 +50,10 @@ typedef struct {
 bb_status bb_outlook_place(const bb_predictor *predictor, int target, int zone, double depth_m,
                            double height_m, bb_point *point);
 
+/* Both of a target of the profile. BB_RANGE. */
+bb_status bb_outlook_known(const bb_predictor *predictor, int target, int zone, double depth_m,
+                           double height_m, bb_point *point, bb_pieces *pieces);
+
 bb_status bb_outlook_at(const bb_predictor *predictor, const bb_point *point,
                         const bb_subject *subject, bb_outlook *outlook);
 

@@ -164,9 +164,8 @@ bb_status bb_predict(const bb_predictor *predictor, int target, int zone, double
     bb_pieces pieces;
     if (target == BB_TARGET_SAND)
         return bb_predict_sand(predictor, zone, prediction, NULL);
-    bb_status status = bb_outlook_place(predictor, target, zone, depth_m, height_m, &point);
-    if (status == BB_OK)
-        status = bb_pieces_known(predictor, target, &pieces);
+    bb_status status =
+        bb_outlook_known(predictor, target, zone, depth_m, height_m, &point, &pieces);
     return status == BB_OK ? bb_predict_pieces(predictor, &point, &pieces, prediction) : status;
 }
 
@@ -179,9 +178,8 @@ bb_status bb_predict_masked(const bb_predictor *predictor, int target, int zone,
     *masked = false;
     if (target == BB_TARGET_SAND)
         return BB_OK;
-    bb_status status = bb_outlook_place(predictor, target, zone, depth_m, height_m, &point);
-    if (status == BB_OK)
-        status = bb_pieces_known(predictor, target, &pieces);
+    bb_status status =
+        bb_outlook_known(predictor, target, zone, depth_m, height_m, &point, &pieces);
     if (status == BB_OK)
         status = bb_outlook_detect(predictor, &point, &pieces.at[0].subject, &outlook);
     if (status == BB_OK)

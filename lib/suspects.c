@@ -52,10 +52,8 @@ static bb_status weigh(const bb_predictor *predictor, const bb_cell *cell, outlo
     bb_pieces pieces;
     bb_status status = BB_OK;
     if (there->cell == NULL || !bb_same_laying(there->cell, cell)) {
-        status = bb_outlook_place(predictor, cell->target, cell->zone, cell->depth_m,
-                                  cell->height_m > 0 ? cell->height_m : NAN, &point);
-        if (status == BB_OK)
-            status = bb_pieces_known(predictor, cell->target, &pieces);
+        status = bb_outlook_known(predictor, cell->target, cell->zone, cell->depth_m,
+                                  cell->height_m > 0 ? cell->height_m : NAN, &point, &pieces);
         if (status == BB_OK)
             status = bb_outlook_at(predictor, &point, &pieces.at[0].subject, &there->outlook);
         there->cell = status == BB_OK ? cell : NULL;

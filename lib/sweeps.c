@@ -256,9 +256,10 @@ static bb_status read_time(bb_sweeps_reader *reader, bb_cell *sweep)
     const char *text = bb_table_text(reader->table, TIME);
     char found[BB_QUOTE_BYTES];
     size_t tenth;
-    bb_place place = bb_table_place(reader->table, TIME);
-    if (!tenth_of(text, &tenth))
+    if (!tenth_of(text, &tenth)) {
+        bb_place place = bb_table_place(reader->table, TIME);
         return bb_refuse(&place, bb_quote(text, found), "a time of day from 00:00 to 23:59");
+    }
     sweep->hour = tenth == 0 ? NAN : (double)(tenth - 1) / 10;
     return BB_OK;
 }
