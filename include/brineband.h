@@ -481,6 +481,7 @@ typedef struct {
     double *target_sweeps;  /* target_count x (zone_count + 1), air first: sweeps that taught */
     double air_sweeps, sand_sweeps; /* with nothing rejected */
     double left_out;        /* other sweeps, of which it cannot be told whether the salt drowned them */
+    double hard_to_believe; /* readings that bb_suspects named to whoever wrote it, 0 from bb_fit */
     double drift_hour;      /* hour about which the salt level drifts (0 once read back, for times of
                              * day are not written), NAN without */
     char digest[BB_DIGEST_BYTES]; /* SHA-256 of the canonical cells, in hexadecimal */

@@ -173,6 +173,7 @@ static const bb_field data[] = {
     NUMBER("air_sweeps", air_sweeps, 0, BB_SWEEPS_MAX),
     NUMBER("sand_sweeps", sand_sweeps, 0, BB_SWEEPS_MAX),
     OTHER_OR_NONE("left_out"),
+    OTHER_OR_NONE("hard_to_believe"),
     TEXT("digest", BB_NULLABLE, digest),
     OTHER("salt_drifts"),
     OTHER_OR_NONE("pooled_visits"), /* of a club's profile alone */

@@ -129,14 +129,14 @@ static bb_status read_pooled(const bb_json_source *source, const bb_json_place *
     return BB_OK;
 }
 
-static bb_status read_left_out(const bb_json_source *source, const bb_json_place *place,
-                               const json_t *value, bb_profile *profile)
+/* A number of sweeps or readings that is absent where there are none. */
+static bb_status read_if_any(const bb_json_source *source, const bb_json_place *place,
+                             const json_t *value, const char *key, double *number)
 {
-    bb_json_place here = {place, "left_out", 0};
-    const json_t *sweeps = json_object_get(value, here.key);
-    return sweeps == NULL ? BB_OK
-                          : bb_json_number(source, &here, sweeps, 0, BB_SWEEPS_MAX,
-                                           &profile->left_out);
+    bb_json_place here = {place, key, 0};
+    const json_t *found = json_object_get(value, key);
+    return found == NULL ? BB_OK
+                         : bb_json_number(source, &here, found, 0, BB_SWEEPS_MAX, number);
 }
 
 bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
@@ -156,7 +156,9 @@ bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
     if (status == BB_OK)
         status = read_pooled(source, place, value, profile);
     if (status == BB_OK)
-        status = read_left_out(source, place, value, profile);
+        status = read_if_any(source, place, value, "left_out", &profile->left_out);
+    if (status == BB_OK)
+        status = read_if_any(source, place, value, "hard_to_believe", &profile->hard_to_believe);
     if (status != BB_OK)
         return status;
     return read_target_sweeps(source, &sweeps, json_object_get(value, sweeps.key), profile);

@@ -142,6 +142,9 @@ static json_t *write_data(const bb_profile *profile)
         object = bb_json_with(object, "pooled_visits", json_integer(profile->pooled_visits));
     if (profile->left_out > 0)
         object = bb_json_with(object, "left_out", bb_json_from_number(profile->left_out));
+    if (profile->hard_to_believe > 0)
+        object = bb_json_with(object, "hard_to_believe",
+                              bb_json_from_number(profile->hard_to_believe));
     if (profile->any_machine)
         object = bb_json_with(object, "any_machine", json_true());
     return bb_json_with(object, "target_sweeps", rows);

@@ -72,6 +72,7 @@ static void write_table(char *table)
     add_row(table, -BB_ESTIMATE_MAX, BB_ESTIMATE_MAX, "parameters.estimate but the scale's ends");
     add_row(table, 0, BB_SWEEPS_MAX, "data.target_sweeps, each");
     add_row(table, 0, BB_SWEEPS_MAX, "data.left_out");
+    add_row(table, 0, BB_SWEEPS_MAX, "data.hard_to_believe");
     add_row(table, 1, BB_POOLED_MAX, "data.pooled_visits");
     add_row(table, 0, BB_DUG_MAX, "finds.dug, each");
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
