@@ -195,6 +195,7 @@ static char *beside_suggested(const struct card *card)
 char *card_standing(const struct card *card)
 {
     char *beside = beside_suggested(card), *heard = yet_heard(card->profile, card->reject);
+    char *slips = hard_to_believe(card->profile);
     char *text = need_text(
         "%s", card->stale ? "Older than this visit's files: fit again, and print it anew." : "");
     const char *gap = *text != '\0' ? " " : "";
@@ -204,7 +205,10 @@ char *card_standing(const struct card *card)
     else if (bb_profile_misses(card->profile))
         text = need_longer(text, "%sThe fit misses some readings: where they differ believe them.",
                            gap);
+    else if (slips != NULL)
+        text = need_longer(text, "%s%s.", gap, slips);
     text = need_longer(text, "%s%s", *text != '\0' && *beside != '\0' ? " " : "", beside);
+    free(slips);
     free(heard);
     free(beside);
     return text;

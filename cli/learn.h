@@ -4,9 +4,19 @@
 
 #include "brineband.h"
 
-/* *left_out: flags of the visit's cells that had to be left out; the caller frees them, whatever the
- * outcome. */
-bb_status learn(const bb_visit *visit, const bb_profile *prior, bool **left_out,
-                bb_profile **profile, bb_error *error);
+enum { SUSPECTS_MOST = 64 };
+
+struct lesson {
+    bb_profile *profile;
+    bb_predictor *predictor;
+    bool *left_out;                     /* flags of the visit's cells that had to be left out */
+    bb_suspect suspects[SUSPECTS_MOST]; /* whose number the profile carries */
+    size_t suspect_count;
+};
+
+/* lesson: zeroed; free it whatever the outcome. */
+bb_status learn(const bb_visit *visit, const bb_profile *prior, struct lesson *lesson,
+                bb_error *error);
+void lesson_free(struct lesson *lesson);
 
 #endif

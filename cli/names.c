@@ -29,3 +29,8 @@ const char *zone_or_air(const bb_zone *zones, int zone)
 {
     return zone == BB_ZONE_AIR ? "air" : zones[zone].name;
 }
+
+const char *target_or_sand(const bb_target *targets, int target)
+{
+    return target == BB_TARGET_SAND ? "sand" : targets[target].name;
+}

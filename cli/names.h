@@ -16,4 +16,7 @@ void names_free(name_list *list);
 /* What a zone is called, BB_ZONE_AIR too. */
 const char *zone_or_air(const bb_zone *zones, int zone);
 
+/* What a target is called, BB_TARGET_SAND too. */
+const char *target_or_sand(const bb_target *targets, int target);
+
 #endif

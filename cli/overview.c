@@ -15,8 +15,7 @@ typedef struct {
     const char *folder;
     profile_state state;
     bb_visit visit;
-    bb_profile *profile;
-    bb_predictor *predictor;
+    struct lesson learned;
     bb_reject *reject;
 } overview;
 
@@ -24,12 +23,15 @@ typedef struct {
 static outcome find_profile(overview *of)
 {
     bb_error error = {0};
-    if (of->state == PROFILE_CURRENT)
-        return profile_read(of->folder, &of->profile);
-    bool *left_out;
-    bb_status status = learn(&of->visit, NULL, &left_out, &of->profile, &error);
-    free(left_out);
-    return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
+    bb_status status = BB_OK;
+    if (of->state != PROFILE_CURRENT) {
+        status = learn(&of->visit, NULL, &of->learned, &error);
+        return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
+    }
+    outcome result = profile_read(of->folder, &of->learned.profile);
+    if (result == OUTCOME_DONE)
+        status = bb_predictor_new(of->learned.profile, &of->learned.predictor, &error);
+    return status == BB_OK ? result : fail(status, &error);
 }
 
 static outcome find_setting(overview *of)
@@ -37,11 +39,9 @@ static outcome find_setting(overview *of)
     bb_error error = {0};
     bb_reject_options options = bb_reject_defaults();
     outcome result = find_profile(of);
-    if (result != OUTCOME_DONE || of->profile == NULL)
+    if (result != OUTCOME_DONE || of->learned.predictor == NULL)
         return result;
-    bb_status status = bb_predictor_new(of->profile, &of->predictor, &error);
-    if (status == BB_OK)
-        status = bb_reject_new(of->predictor, &options, &of->reject, &error);
+    bb_status status = bb_reject_new(of->learned.predictor, &options, &of->reject, &error);
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
 }
 
@@ -69,7 +69,7 @@ static void say_overview(const overview *of)
     const bb_visit *visit = &of->visit;
     phrase sweeps, targets, on_sand, in_air;
     if (of->reject != NULL) {
-        say_setting(of->profile, of->reject);
+        say_setting(of->learned.profile, of->reject);
         say_gap();
     }
     say("%s: %s, %s in the kit.", *visit->beach.name ? visit->beach.name : of->folder,
@@ -128,8 +128,7 @@ static outcome run_overview(const struct arguments *arguments)
     else if (result == OUTCOME_DONE)
         say_overview(&of);
     bb_reject_free(of.reject);
-    bb_predictor_free(of.predictor);
-    bb_profile_free(of.profile);
+    lesson_free(&of.learned);
     bb_visit_free(&of.visit);
     return result;
 }

@@ -29,11 +29,6 @@ static const char *clock_words(char buffer[CLOCK_BYTES], int minutes)
     return buffer;
 }
 
-static const char *target_name(const answer *of, int target)
-{
-    return target == BB_TARGET_SAND ? "sand" : of->visit->targets[target].name;
-}
-
 static bool lifted(const answer *of, const bb_plan_stop *stop)
 {
     return stop->zone != BB_ZONE_AIR && stop->height_m > of->visit->beach.swing_height_m + 1e-6;
@@ -67,7 +62,7 @@ static void say_stops(const answer *of)
         const bb_plan_stop *stop = &of->plan->stops[i];
         char *how = how_words(of, stop);
         table_cell(&table, "%s", where_words(of, stop));
-        table_cell(&table, "%s", target_name(of, stop->target));
+        table_cell(&table, "%s", target_or_sand(of->visit->targets, stop->target));
         table_cell(&table, "%d", stop->sweeps);
         table_cell(&table, "%s", how);
         free(how);
@@ -153,13 +148,12 @@ static json_t *plan_json(const answer *of)
     for (size_t i = 0; i < of->plan->stop_count; i++) {
         const bb_plan_stop *stop = &of->plan->stops[i];
         const bool sand = stop->target == BB_TARGET_SAND, air = stop->zone == BB_ZONE_AIR;
-        json_add(
-            stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone",
-                             zone_or_air(of->visit->zones, stop->zone),
-                             "target", target_name(of, stop->target), "depth_cm",
-                             sand ? json_null() : json_real(stop->depth_m * 100), "height_cm",
-                             air ? json_null() : json_real(stop->height_m * 100), "sweeps",
-                             stop->sweeps, "minutes", stop->minutes));
+        json_add(stops, json_pack("{s:s,s:s,s:o,s:o,s:i,s:f}", "zone",
+                                  zone_or_air(of->visit->zones, stop->zone), "target",
+                                  target_or_sand(of->visit->targets, stop->target), "depth_cm",
+                                  sand ? json_null() : json_real(stop->depth_m * 100), "height_cm",
+                                  air ? json_null() : json_real(stop->height_m * 100), "sweeps",
+                                  stop->sweeps, "minutes", stop->minutes));
     }
     return json_pack("{s:o,s:i,s:f,s:f,s:f,s:f,s:b}", "stops", stops, "sweeps", of->plan->sweeps,
                      "minutes_at_home", of->plan->minutes_home, "minutes_on_sand",
@@ -180,7 +174,7 @@ static char *plan_csv(const answer *of)
         const bb_plan_stop *stop = &of->plan->stops[i];
         text = need_longer(text, "# %d sweeps\n%s,%s,", stop->sweeps,
                            zone_or_air(of->visit->zones, stop->zone),
-                           target_name(of, stop->target));
+                           target_or_sand(of->visit->targets, stop->target));
         if (stop->target != BB_TARGET_SAND)
             text = need_longer(text, "%g", stop->depth_m * 100);
         text = need_longer(text, ",");
@@ -206,9 +200,10 @@ static void set_rows(const answer *of, struct sheet *sheet)
     sheet->rows = need(of->plan->stop_count, sizeof *sheet->rows);
     for (size_t i = 0; i < of->plan->stop_count; i++) {
         const bb_plan_stop *stop = &of->plan->stops[i];
-        sheet->rows[sheet->count++] = (struct sheet_row){
-            need_text("%s: %s", where_words(of, stop), target_name(of, stop->target)),
-            how_words(of, stop), stop->sweeps};
+        sheet->rows[sheet->count++] =
+            (struct sheet_row){need_text("%s: %s", where_words(of, stop),
+                                         target_or_sand(of->visit->targets, stop->target)),
+                               how_words(of, stop), stop->sweeps};
     }
 }
 

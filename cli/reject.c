@@ -409,16 +409,16 @@ static const char *const proof_names[] = {
 static json_t *answer_json(const answer *of)
 {
     const bb_reject *reject = of->reject;
-    return json_pack("{s:s,s:o,s:b,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:f,s:f,s:f}", "verdict",
-                     verdict_name(reject->verdict), "bands", bands_json(&reject->chosen.bands),
-                     "exact", (int)(reject->chosen.proved && !reject->undecided), "zones",
-                     zones_json(of, &reject->chosen), "targets",
-                     targets_json(of, &reject->chosen), "neighbours", neighbours_json(of),
-                     "frontier", frontier_json(of), "rests_on", proof_names[reject->proof],
-                     "quiet_first", score_json(of, &reject->quiet_first), "own",
-                     score_json(of, &reject->own), "remedies",
-                     remedies_json(of->profile, of->remedies, of->remedy_count), "quiet", reject->quiet, "max_loss",
-                     reject->max_loss, "to_depth_cm", reject->to_depth_m * 100);
+    return json_pack(
+        "{s:s,s:o,s:b,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:f,s:f,s:f,s:o}", "verdict",
+        verdict_name(reject->verdict), "bands", bands_json(&reject->chosen.bands), "exact",
+        (int)(reject->chosen.proved && !reject->undecided), "zones",
+        zones_json(of, &reject->chosen), "targets", targets_json(of, &reject->chosen), "neighbours",
+        neighbours_json(of), "frontier", frontier_json(of), "rests_on", proof_names[reject->proof],
+        "quiet_first", score_json(of, &reject->quiet_first), "own", score_json(of, &reject->own),
+        "remedies", remedies_json(of->profile, of->remedies, of->remedy_count), "quiet",
+        reject->quiet, "max_loss", reject->max_loss, "to_depth_cm", reject->to_depth_m * 100,
+        "hard_to_believe", json_count(of->profile->hard_to_believe));
 }
 
 /* ---------------------------------------------------------------- running */

@@ -391,6 +391,17 @@ void say_bare_range(const bb_profile *profile, const bb_reject *reject)
              "on this sand, 4 sweeps");
 }
 
+char *hard_to_believe(const bb_profile *profile)
+{
+    const bool one = profile->hard_to_believe == 1;
+    phrase readings;
+    if (!(profile->hard_to_believe > 0))
+        return NULL;
+    return need_text("%s behind it %s hard to believe; 'brineband fit' names %s",
+                     counted(&readings, profile->hard_to_believe, "reading", "readings"),
+                     one ? "is" : "are", one ? "it" : "them");
+}
+
 void say_setting(const bb_profile *profile, const bb_reject *reject)
 {
     static void (*const say_verdict[])(const bb_profile *, const bb_reject *) = {
@@ -405,6 +416,10 @@ void say_setting(const bb_profile *profile, const bb_reject *reject)
     if (bb_profile_misses(profile))
         say("This rests on a profile that misses some of its readings by more than repeats differ: "
             "where they differ believe the readings, and check the setting with fresh sweeps.");
+    char *slips = hard_to_believe(profile);
+    if (slips != NULL)
+        say("%s: a slip of the pen may have moved the setting.", slips);
+    free(slips);
 }
 
 static const char *remedy_words(const bb_profile *profile, const bb_remedy *remedy, phrase *words)

@@ -30,6 +30,10 @@ char *never_sounded(const bb_profile *profile, int zone);
 /* "wet sand was never swept bare", of BB_PROOF_NO_BARE; the caller frees it. */
 char *never_bare(const bb_profile *profile, const bb_reject *reject);
 
+/* "2 readings behind it are hard to believe; 'brineband fit' names them", or NULL; the caller frees
+ * it. */
+char *hard_to_believe(const bb_profile *profile);
+
 /* What would help where the verdict is short, each with its computed gain. */
 void say_remedies(const bb_profile *profile, const bb_remedy *remedies, size_t count);
 json_t *remedies_json(const bb_profile *profile, const bb_remedy *remedies, size_t count);

@@ -63,7 +63,23 @@ fit_rows() {
     fit_rows 'air,stud,5,14 34 55' 'air,band,5,50 20 70' 'air,coin,5,70 31 70' "$sand"
     [ "$status" -eq 0 ]
     [[ "$said" == *"Hard to believe: sweeps.csv line 4, coin read 31 where 6"*" was expected."* ]] # worst first
-    [[ "$said" == *"2 more like it: --verbose lists them."* ]]
+    [[ "$said" == *"2 more like it: 'brineband fit --verbose' lists them."* ]]
+    run "$BRINEBAND" fit v --verbose
+    [ "$(grep -c "^Hard to believe: " <<<"$output")" -eq 5 ]
+}
+
+@test "a setting that rests on a reading hard to believe says so, wherever it is given" {
+    fit_rows 'air,stud,5,34 34 35' 'air,coin,5,70 31 70' 'air,foil,5,28 29' 'wet,stud,0,34 34' "$sand"
+    jq -e '.data.hard_to_believe == 1' v/profile.json
+    for command in "v" "reject v" "card v -o card.svg"; do
+        # shellcheck disable=SC2086
+        run "$BRINEBAND" $command
+        [[ "${output//$'\n'/ }" == *"1 reading behind it is hard to believe; 'brineband fit' names it"* ]]
+    done
+    "$BRINEBAND" reject v --json | jq -e '.hard_to_believe == 1'
+    fit_rows 'air,stud,5,34 34 35' 'air,coin,5,70 71 70' 'air,foil,5,28 29' 'wet,stud,0,34 34' "$sand"
+    jq -e '.data.hard_to_believe == null' v/profile.json
+    "$BRINEBAND" reject v --json | jq -e '.hard_to_believe == 0'
 }
 
 @test "a scale that clips: how many numbers stand at its end" {
