@@ -290,13 +290,33 @@ static void say_no_bare(const bb_profile *profile, const bb_reject *reject)
     free(where);
 }
 
+/* ", for now: wet sand was pumped only 4 times" where any zone was pumped so little, else ""; the caller
+ * frees it. */
+static char *for_now(const bb_profile *profile, const bb_reject *reject)
+{
+    char *text = need_text("%s", "");
+    bool any = false;
+    for (size_t z = 0; z < reject->zone_count; z++) {
+        const bb_reject_zone *zone = &reject->zones[z];
+        phrase times;
+        if (!(zone->bare_sweeps > 0) || zone->bare_sweeps >= BB_BARE_LEAST)
+            continue;
+        text = need_longer(text, "%s %s sand was pumped only %s", any ? "," : ", for now:",
+                           profile->zones[zone->zone].name,
+                           counted(&times, zone->bare_sweeps, "time", "times"));
+        any = true;
+    }
+    return text;
+}
+
 static void say_proved(const bb_profile *profile, const bb_reject *reject)
 {
-    char bands[BANDS_BYTES];
+    char bands[BANDS_BYTES], *few = for_now(profile, reject);
     if (reject->chosen.bands.count == 0)
-        say_answer("Nothing to reject here: the sand is quiet without it.");
+        say_answer("Nothing to reject here: the sand is quiet without it%s.", few);
     else
-        say_answer("Reject %s.", bands_words(bands, &reject->chosen.bands));
+        say_answer("Reject %s%s.", bands_words(bands, &reject->chosen.bands), few);
+    free(few);
     say_score(profile, reject, &reject->chosen, true);
     say_how_sure(profile, reject, &reject->chosen);
     say_proved_so_far(&reject->chosen, false);
@@ -315,13 +335,15 @@ char *between_visits(const bb_profile *profile, const bb_reject *reject)
 
 static void say_unproved(const bb_profile *profile, const bb_reject *reject)
 {
-    char bands[BANDS_BYTES];
+    char bands[BANDS_BYTES], *few = for_now(profile, reject);
     const bool pooled = reject->proof == BB_PROOF_POOLED;
-    say_answer("%s %s to quiet the sand; not proved %s.", pooled ? "Start with" : "Reject",
+    say_answer("%s %s to quiet the sand; not proved %s%s.", pooled ? "Start with" : "Reject",
                bands_words(bands, &reject->chosen.bands),
                pooled                                ? "on your sand"
                : reject->proof == BB_PROOF_NO_BARE ? "on this sand"
-                                                     : "for gold");
+                                                     : "for gold",
+               few);
+    free(few);
     say_score(profile, reject, &reject->chosen, false);
     if (pooled) {
         char *range = between_visits(profile, reject);

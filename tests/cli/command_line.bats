@@ -58,7 +58,7 @@ visit() { # a visit of bare sand only, in the folder $1
     visit v
     run "$BRINEBAND" v
     [ "$status" -eq 0 ]
-    [[ "${lines[0]}" == "Reject "*"not proved for gold." ]]
+    [[ "${lines[*]:0:2}" == "Reject "*"not proved for gold, for now: wet sand was pumped only 3 times."* ]]
     [[ "$output" == *"Skarra Strand: 3 sweeps, 0 pieces in the kit."* ]]
     [[ "$output" == *"Pump bare sand in zone wet 12 more times (3 so far)."* ]]
     [ "$("$BRINEBAND" v --json | jq -c '[.profile, .sweeps, .zones[0].bare_sweeps, .verdict]')" = '["none",3,3,"unproved"]' ]
