@@ -6,9 +6,8 @@
 
 #include <gsl/gsl_cdf.h>
 
+#include "constants.h"
 #include "sand_number.h"
-
-#define NINE_IN_TEN 0.95 /* below the upper end */
 
 static double number_at(double angle_deg, const void *context)
 {
@@ -62,7 +61,7 @@ bb_status bb_predict_sand_middle(const bb_predictor *predictor, int zone, double
     if (status != BB_OK)
         return status;
     const double middle = number_at(signal.angle_deg, &predictor->state),
-                 room = gsl_cdf_ugaussian_Pinv(NINE_IN_TEN) * sqrt(variance);
+                 room = gsl_cdf_ugaussian_Pinv(BB_NINE_IN_TEN) * sqrt(variance);
     *low = fmax(middle - room, machine->scale_low);
     *high = fmin(middle + room, machine->scale_high);
     return BB_OK;

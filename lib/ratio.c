@@ -1,13 +1,13 @@
 /* Learned logarithms told as ratios: how fast metal corrodes here, how the sand changes by the hour. */
 #include "brineband.h"
 
+#include "constants.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 #include <gsl/gsl_cdf.h>
-
-#define NINE_IN_TEN 0.95 /* below the upper end */
 
 static bb_ratio ratio_of(const bb_profile *profile, const char *name)
 {
@@ -15,7 +15,7 @@ static bb_ratio ratio_of(const bb_profile *profile, const char *name)
         const bb_parameter *log = &profile->parameters[i];
         if (strcmp(log->name, name) != 0)
             continue;
-        const double room = gsl_cdf_ugaussian_Pinv(NINE_IN_TEN) * log->sd;
+        const double room = gsl_cdf_ugaussian_Pinv(BB_NINE_IN_TEN) * log->sd;
         return (bb_ratio){.learned = bb_parameter_learned(log),
                           .estimate = exp(log->estimate),
                           .low = exp(log->estimate - room),

@@ -84,22 +84,33 @@ static bb_status refuse_unlisted(const bb_place *place, const char *word, const 
     return bb_refuse_name(place, word, accepted, &all);
 }
 
+/* A name of a zone or a target that no list announced: another than those before, and not one too many. */
+static bb_status expect_new(const bb_place *place, const char *name, const char *what,
+                            const bb_names *before, size_t most)
+{
+    char found[BB_QUOTE_BYTES];
+    for (size_t i = 0; i < before->count; i++)
+        if (bb_same_word(name, bb_name_at(before, i)))
+            return bb_refuse(place, bb_quote(name, found), "the %s's name as before: %s", what,
+                             bb_name_at(before, i));
+    if (before->count == most)
+        return bb_refuse(place, bb_quote(name, found), "at most %zu %ss", most, what);
+    return BB_OK;
+}
+
 static bb_status add_zone(bb_sweeps_reader *reader, const bb_place *place, const char *word)
 {
-    char name[BB_NAME_BYTES], found[BB_QUOTE_BYTES];
+    char name[BB_NAME_BYTES];
+    bb_names names = zone_names(reader);
     bb_status status = bb_zone_name_read(place, word, name);
+    if (status == BB_OK)
+        status = expect_new(place, name, "zone", &names, BB_ZONES_MAX);
     if (status != BB_OK)
         return status;
-    for (size_t i = 0; i < reader->zone_count; i++)
-        if (bb_same_word(name, reader->zones[i].name))
-            return bb_refuse(place, bb_quote(name, found), "the zone's name as before: %s",
-                             reader->zones[i].name);
-    if (reader->zone_count == BB_ZONES_MAX)
-        return bb_refuse(place, bb_quote(name, found), "at most %d zones", BB_ZONES_MAX);
     size_t index = reader->zone_count++;
     reader->zones[index] = bb_zone_named(name, &reader->visit->beach);
     bb_bare_begin(&reader->bare[index]);
-    bb_names names = zone_names(reader);
+    names = zone_names(reader);
     bb_name_index_add(&reader->zone_index, &names, index);
     return BB_OK;
 }
@@ -143,22 +154,18 @@ static bb_status refuse_target(bb_sweeps_reader *reader, const char *word)
 static bb_status add_target(bb_sweeps_reader *reader, const char *word)
 {
     bb_target target = bb_target_unknown();
-    char found[BB_QUOTE_BYTES];
+    bb_names names = target_names(reader);
     bb_place place = bb_table_place(reader->table, TARGET);
     if (*word == '\0' || bb_same_word(word, "sand") || bb_nearest_name(word, "sand", 1, 0) != NULL)
         return refuse_target(reader, word);
     bb_status status = bb_name_read(&place, word, "a name for a target", target.name);
+    if (status == BB_OK)
+        status = expect_new(&place, word, "target", &names, BB_TARGETS_MAX);
     if (status != BB_OK)
         return status;
-    for (size_t i = 0; i < reader->target_count; i++)
-        if (bb_same_word(word, reader->targets[i].name))
-            return bb_refuse(&place, bb_quote(word, found), "the target's name as before: %s",
-                             reader->targets[i].name);
-    if (reader->target_count == BB_TARGETS_MAX)
-        return bb_refuse(&place, "a target more", "at most %d targets", BB_TARGETS_MAX);
     target.line = bb_table_line(reader->table);
     reader->targets[reader->target_count] = target;
-    bb_names names = BB_NAMES(reader->targets, reader->target_count + 1);
+    names = BB_NAMES(reader->targets, reader->target_count + 1);
     bb_name_index_add(&reader->target_index, &names, reader->target_count++);
     return BB_OK;
 }
