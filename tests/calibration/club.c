@@ -58,7 +58,7 @@ static bool score(const truth *t, const bb_visit *visit, const bb_profile *profi
     bb_status status = random == NULL ? BB_MEMORY : bb_predictor_new(profile, &predictor, NULL);
     if (status == BB_OK) {
         gsl_rng_set(random, t->of.seed + 0xf4e5);
-        status = examine(t, visit, predictor, random, sums);
+        status = examine(t, visit, &predictor, 1, random, sums);
     }
     bb_predictor_free(predictor);
     gsl_rng_free(random);

@@ -13,19 +13,38 @@ const char *const place_name[PLACES] = {"swept", "unswept", "masked", "bare sand
 
 typedef struct {
     const truth *t;
-    const bb_predictor *predictor;
+    bb_predictor *const *draws;
+    size_t count;
     offsets baseline;
     gsl_rng *random;
     scores *sums;
 } examination;
+
+/* The mean of what each draw predicts. */
+static bb_status predict_mean(const examination *of, const truth_place *place, bb_prediction *mean)
+{
+    const double share = 1 / (double)of->count;
+    *mean = (bb_prediction){0};
+    for (size_t d = 0; d < of->count; d++) {
+        bb_prediction drawn;
+        bb_status status = bb_predict(of->draws[d], place->target, place->zone, place->depth_m,
+                                      place->height_m, &drawn);
+        if (status != BB_OK)
+            return status;
+        mean->count = drawn.count;
+        mean->mean += share * drawn.mean;
+        for (size_t i = 0; i < drawn.count; i++)
+            mean->p[i] += share * drawn.p[i];
+    }
+    return BB_OK;
+}
 
 static bb_status predict(examination *of, truth_place place, int kind)
 {
     double chances[BB_NUMBERS_MAX];
     bb_prediction prediction;
     truth_distribution numbers;
-    bb_status status = bb_predict(of->predictor, place.target, place.zone, place.depth_m,
-                                  place.height_m, &prediction);
+    bb_status status = predict_mean(of, &place, &prediction);
     if (status != BB_OK)
         return status;
     truth_chances(of->t, &place, DRAWS, of->random, &numbers);
@@ -36,7 +55,7 @@ static bb_status predict(examination *of, truth_place place, int kind)
     return BB_OK;
 }
 
-bb_status examine(const truth *t, const bb_visit *visit, const bb_predictor *predictor,
+bb_status examine(const truth *t, const bb_visit *visit, bb_predictor *const *draws, size_t count,
                   gsl_rng *random, scores *sums)
 {
     static const struct {
@@ -46,7 +65,7 @@ bb_status examine(const truth *t, const bb_visit *visit, const bb_predictor *pre
                  {0.08, 0, {SWEPT, UNSWEPT}},   {0.04, 0, {UNSWEPT, UNSWEPT}},
                  {0.12, 0, {UNSWEPT, UNSWEPT}}, {0.16, 0, {UNSWEPT, UNSWEPT}}};
     const double swing_m = t->beach.swing_height_m;
-    examination of = {.t = t, .predictor = predictor, .random = random, .sums = sums};
+    examination of = {.t = t, .draws = draws, .count = count, .random = random, .sums = sums};
     bb_status status = BB_OK;
     baseline_fit(visit, &of.baseline);
     for (int z = 0; z < (int)t->zone_count && status == BB_OK; z++) {

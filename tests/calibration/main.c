@@ -7,6 +7,7 @@
 #include "club.h"
 #include "new_visit.h"
 #include "odds.h"
+#include "posterior.h"
 #include "tally.h"
 #include "worth.h"
 
@@ -14,20 +15,21 @@ typedef struct {
     int visits, bare;
     unsigned long seed;
     int family, kind; /* -1: all */
-    bool recovery, reject, check, verbose, clubs, new_visit, plans, odds, untold;
+    bool recovery, reject, check, verbose, clubs, new_visit, plans, odds, untold, posterior;
     int passed, failed; /* of the limits that --check holds the table to */
 } options;
 
 static const char usage[] =
     "usage: calibration [--visits N] [--seed N] [--family F] [--visit KIND] [--bare N]\n"
     "                   [--recovery] [--reject] [--check] [--verbose] [--clubs] [--plans] [--odds]\n"
-    "                   [--new-visit] [--untold]\n"
+    "                   [--new-visit] [--untold] [--posterior]\n"
     "--bare: bare sweeps a zone instead of the visit's own. --recovery: the parameters too.\n"
     "--reject: the choice of bands instead of the predictions. --check: hold the table to\n"
     "the limits of make check. --clubs: a short visit with and without a club of four.\n"
     "--plans: N beaches swept by the plan, and evenly. --odds: N invented finds, called.\n"
     "--new-visit: N clubs of each size, and how often a new visit lies within their limits.\n"
-    "--untold: the searcher knows no frequency of the machine.\n";
+    "--untold: the searcher knows no frequency of the machine.\n"
+    "--posterior: predictions over draws from the posterior, ten seconds a visit.\n";
 
 /* Of this process alone: the machine may be busy. */
 static double milliseconds(void)
@@ -45,11 +47,11 @@ static void complain(const simulation *of, bb_status status, const bb_error *err
                   of->seed, *text == '\0' ? bb_status_text(status) : text);
 }
 
-static bb_status predictions(const truth *t, const bb_visit *visit, const bb_predictor *predictor,
-                             gsl_rng *random, tally *sums)
+static bb_status predictions(const truth *t, const bb_visit *visit, bb_predictor *const *draws,
+                             size_t count, gsl_rng *random, tally *sums)
 {
     scores scored[PLACES] = {{0}}, all = {0};
-    bb_status status = examine(t, visit, predictor, random, scored);
+    bb_status status = examine(t, visit, draws, count, random, scored);
     for (int place = 0; place < PLACES; place++) {
         score_merge(&sums->score[place], &scored[place]);
         score_merge(&all, &scored[place]);
@@ -58,6 +60,22 @@ static bb_status predictions(const truth *t, const bb_visit *visit, const bb_pre
                 sqrt(scored[place].square / scored[place].floor);
     }
     sums->wins += all.log_score >= all.baseline_log_score ? 1 : 0;
+    return status;
+}
+
+/* As a posterior drawn from would predict. */
+static bb_status predict_by_draws(const truth *t, const bb_visit *visit, const bb_profile *profile,
+                                  bool verbose, gsl_rng *random, tally *sums)
+{
+    bb_predictor *draws[POSTERIOR_DRAWS];
+    double taken;
+    bb_status status = posterior_draw(visit, profile, random, draws, &taken);
+    if (status == BB_OK && verbose)
+        printf("%s %s seed %lu: %.2f of the steps taken\n", family_name[t->of.family],
+               visit_name[t->of.kind], t->of.seed, taken);
+    if (status == BB_OK)
+        status = predictions(t, visit, draws, POSTERIOR_DRAWS, random, sums);
+    posterior_free(draws);
     return status;
 }
 
@@ -74,8 +92,10 @@ static bb_status learn_from(const truth *t, const bb_visit *visit, const bb_prof
             status = choice_add(&sums->choice, t, visit, predictor, random, wish->verbose)
                          ? BB_OK
                          : BB_RANGE;
+        else if (wish->posterior)
+            status = predict_by_draws(t, visit, profile, wish->verbose, random, sums);
         else
-            status = predictions(t, visit, predictor, random, sums);
+            status = predictions(t, visit, &predictor, 1, random, sums);
     }
     bb_predictor_free(predictor);
     gsl_rng_free(random);
@@ -153,19 +173,26 @@ static bool read_option(const char *name, const char *value, options *wish)
     return strcmp(name, "--visit") == 0 && wish->kind >= 0;
 }
 
+static bool *flag_of(const char *name, options *wish)
+{
+    const struct {
+        const char *name;
+        bool *flag;
+    } flags[] = {{"--recovery", &wish->recovery}, {"--reject", &wish->reject},
+                 {"--check", &wish->check},       {"--verbose", &wish->verbose},
+                 {"--clubs", &wish->clubs},       {"--new-visit", &wish->new_visit},
+                 {"--plans", &wish->plans},       {"--odds", &wish->odds},
+                 {"--untold", &wish->untold},     {"--posterior", &wish->posterior}};
+    for (size_t i = 0; i < sizeof flags / sizeof *flags; i++)
+        if (strcmp(name, flags[i].name) == 0)
+            return flags[i].flag;
+    return NULL;
+}
+
 static bool read_options(int argc, char **argv, options *wish)
 {
     for (int i = 1; i < argc; i++) {
-        bool *flag = strcmp(argv[i], "--recovery") == 0  ? &wish->recovery
-                     : strcmp(argv[i], "--reject") == 0  ? &wish->reject
-                     : strcmp(argv[i], "--check") == 0   ? &wish->check
-                     : strcmp(argv[i], "--verbose") == 0 ? &wish->verbose
-                     : strcmp(argv[i], "--clubs") == 0   ? &wish->clubs
-                     : strcmp(argv[i], "--new-visit") == 0 ? &wish->new_visit
-                     : strcmp(argv[i], "--plans") == 0   ? &wish->plans
-                     : strcmp(argv[i], "--odds") == 0    ? &wish->odds
-                     : strcmp(argv[i], "--untold") == 0  ? &wish->untold
-                                                         : NULL;
+        bool *flag = flag_of(argv[i], wish);
         if (flag != NULL)
             *flag = true;
         else if (i + 1 == argc || !read_option(argv[i], argv[i + 1], wish))
