@@ -1,66 +1,18 @@
 #!/usr/bin/python3
 """How the time and memory of a fit grow with targets and with sweeps: growth.py BRINEBAND FOLDER
 
-Invented visits in FOLDER: discs of bronze and cupronickel of many sizes, swept in air and over wet
-sand, whose numbers lie on a straight curve from response angle to number, with noise.
+Invented visits in FOLDER, as invented.py makes them.
 """
 import json
 import os
 import pathlib
-import random
 import subprocess
 import sys
 import time
 
+from invented import visit
+
 brineband, folder = sys.argv[1], pathlib.Path(sys.argv[2])
-LOW, HIGH, SAND_DEG, WANDER_DEG, READING = 0, 80, 2, 2, 0.4
-BEACH = f"""[machine]
-scale_low = {LOW}
-scale_high = {HIGH}
-frequency_khz = 10
-coil_diameter_cm = 28
-[beach]
-water_salinity = 33
-water_temperature_c = 12
-[zone wet]
-wetness = wet
-"""
-
-
-def angle_deg(diameter_mm, material):
-    told = subprocess.run([brineband, "body", "--shape", "disc", "--diameter", str(diameter_mm),
-                           "--thickness", "1.2", "--material", material, "--frequency", "10",
-                           "--json"], check=True, capture_output=True, text=True).stdout
-    return json.loads(told)["angle_deg"]
-
-
-def number(chance, angle):
-    exact = LOW + (angle + 90) / 180 * (HIGH - LOW) + chance.gauss(0, READING)
-    return min(max(round(exact), LOW), HIGH)
-
-
-def visit(targets, sweeps):
-    """A fifth of the sweeps over bare sand, the others shared out evenly; no two rows are one place."""
-    chance = random.Random(1000 * targets + sweeps)
-    at = folder / f"{targets}-{sweeps}"
-    at.mkdir(parents=True)
-    kit, rows = ["target,shape,material,diameter_mm,thickness_mm"], ["zone,target,depth_cm,reading"]
-    pieces = []
-    for k in range(targets):
-        diameter, material = 10 + 18 * k / targets, ("bronze", "cupronickel")[k % 2]
-        kit.append(f"disc {k + 1},disc,{material},{diameter:.2f},1.2")
-        pieces.append((f"disc {k + 1}", angle_deg(diameter, material)))
-    rows += [f"wet,sand,,{number(chance, SAND_DEG + chance.gauss(0, WANDER_DEG))}"
-             for _ in range(sweeps // 5)]
-    for i in range(sweeps - sweeps // 5):
-        name, angle = pieces[i % targets]
-        again = i // targets
-        place = ("air", 10) if again % 3 == 0 else ("wet", again % 9)
-        rows.append(f"{place[0]},{name},{place[1]},{number(chance, angle)}")
-    (at / "beach.ini").write_text(BEACH)
-    (at / "kit.csv").write_text("\n".join(kit) + "\n")
-    (at / "sweeps.csv").write_text("\n".join(rows) + "\n")
-    return at
 
 
 def least(words, rounds=10):
@@ -78,7 +30,7 @@ print(f"growth of fit, whole process; the program's start alone takes {least(['-
       "targets  sweeps  parameters  rounds       ms  MB at most")
 for targets, sweeps in ((8, 1000), (16, 1000), (32, 1000), (64, 1000),
                         (16, 100), (16, 10000), (16, 100000)):
-    at = visit(targets, sweeps)
+    at = visit(brineband, folder / f"{targets}-{sweeps}", targets, sweeps)
     taken, peak = least(["fit", str(at)])
     profile = json.loads((at / "profile.json").read_text())
     print(f"{targets:7} {sweeps:7} {len(profile['parameters']):11} "

@@ -15,6 +15,12 @@ cc -O2 -std=c11 -Iinclude -o "$build/bench_physics" tests/bench/bench_physics.c 
 
 echo
 $python tests/bench/fit_peer.py "$brineband" "$visit"
+for targets in 8 16; do
+    hour=$build/bench_hour/$targets
+    rm -rf "$hour"
+    $python tests/bench/invented.py "$brineband" "$hour" "$targets" 150
+    $python tests/bench/fit_peer.py "$brineband" "$hour"
+done
 
 echo
 $python tests/bench/plan_peer.py "$brineband" "$visit"
