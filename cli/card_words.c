@@ -50,7 +50,8 @@ static void choose_sands(struct card *card)
 
 static double lost(const struct card *card, size_t row)
 {
-    return card->reject->targets[row].audible ? card->shown->lost[row] : -1;
+    const double share = silenced_share(card->reject, card->shown, row);
+    return isnan(share) ? -1 : share;
 }
 
 /* The row of the zone where each piece of the kit is lost most; target_count where it has none. */
@@ -170,6 +171,7 @@ static char *beside_suggested(const struct card *card)
         [BB_PROOF_NOT_ON_SAND] = "Not proved for gold: no small gold was swept on this sand. "
                                  "Sweep it here to know the price.",
         [BB_PROOF_DOUBTFUL] = "",
+        [BB_PROOF_READ_THOUGH_LOST] = "Not proved for gold: sweep it with the setting dialled in.",
     };
     const bb_reject *reject = card->reject;
     char bands[BANDS_BYTES];
@@ -194,14 +196,13 @@ static char *beside_suggested(const struct card *card)
 
 char *card_standing(const struct card *card)
 {
-    char *beside = beside_suggested(card), *heard = yet_heard(card->profile, card->reject);
+    char *beside = beside_suggested(card), *heard = yet_read(card->profile, card->reject, card->shown);
     char *slips = hard_to_believe(card->profile);
     char *text = need_text(
         "%s", card->stale ? "Older than this visit's files: fit again, and print it anew." : "");
     const char *gap = *text != '\0' ? " " : "";
     if (heard != NULL)
-        text = need_longer(text, "%sHeard here though the fit calls it lost: %s. Believe that.", gap,
-                           heard);
+        text = need_longer(text, "%sThough lost by the fit, %s. Believe that.", gap, heard);
     else if (bb_profile_misses(card->profile))
         text = need_longer(text, "%sThe fit misses some readings: where they differ believe them.",
                            gap);
@@ -276,7 +277,7 @@ char *card_quiet(const struct card *card)
     return need_longer(text, ".");
 }
 
-char *card_price(const struct card *card)
+static char *price_of_heard(const struct card *card)
 {
     const bb_reject *reject = card->reject;
     double share = 0;
@@ -293,7 +294,9 @@ char *card_price(const struct card *card)
     char *text = need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
                            reject->verdict != BB_VERDICT_UNPROVED ? ""
                            : reject->proof == BB_PROOF_POOLED     ? "by the club's visits "
-                           : reject->proof == BB_PROOF_DOUBTFUL   ? "by these sweeps "
+                           : reject->proof == BB_PROOF_DOUBTFUL ||
+                                   reject->proof == BB_PROOF_READ_THOUGH_LOST
+                               ? "by these sweeps "
                                                                   : "by reckoning alone ",
                            worst->target.name, zone_name(card, worst->zone),
                            share_words(words, share), depth_cm);
@@ -302,6 +305,14 @@ char *card_price(const struct card *card)
                            ", counting those above %.0f\u00a0cm, where the salt lets it be heard",
                            100 * worst->masked_from_m);
     return need_longer(text, "; no other kept piece loses more.");
+}
+
+char *card_price(const struct card *card)
+{
+    char *heard = price_of_heard(card);
+    char *text = need_longer(silenced_here(card->profile, card->reject, card->shown), "%s", heard);
+    free(heard);
+    return text;
 }
 
 /* ---------------------------------------------------------------- groups, and what is masked */

@@ -114,7 +114,8 @@ static void add_pieces(const struct card *card, const size_t *rows, size_t count
     const bb_reject *reject = card->reject;
     for (size_t i = 0; i < count; i++) {
         const bb_reject_target *row = &reject->targets[rows[i]];
-        add_ridge(chart, reject->loss + rows[i] * reject->numbers, card->shown->lost[rows[i]],
+        add_ridge(chart, reject->loss + rows[i] * reject->numbers,
+                  silenced_share(reject, card->shown, rows[i]),
                   reject->zone_count > 1
                       ? need_text("%s, %s", row->target.name, card->profile->zones[row->zone].name)
                       : need_text("%s", row->target.name),

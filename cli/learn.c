@@ -20,6 +20,8 @@ bb_status learn(const bb_visit *visit, const bb_profile *prior, struct lesson *l
         status = bb_suspects(lesson->predictor, visit, SUSPECTS_MOST, lesson->suspects,
                              &lesson->suspect_count);
     if (status == BB_OK)
+        status = bb_read_though_lost(lesson->predictor, visit, lesson->profile);
+    if (status == BB_OK)
         lesson->profile->hard_to_believe = (double)lesson->suspect_count;
     return status;
 }

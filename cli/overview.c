@@ -23,25 +23,24 @@ typedef struct {
 static outcome find_profile(overview *of)
 {
     bb_error error = {0};
-    bb_status status = BB_OK;
-    if (of->state != PROFILE_CURRENT) {
-        status = learn(&of->visit, NULL, &of->learned, &error);
-        return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
-    }
-    outcome result = profile_read(of->folder, &of->learned.profile);
-    if (result == OUTCOME_DONE)
-        status = bb_predictor_new(of->learned.profile, &of->learned.predictor, &error);
-    return status == BB_OK ? result : fail(status, &error);
+    if (of->state == PROFILE_CURRENT)
+        return profile_read(of->folder, &of->learned.profile);
+    bb_status status = learn(&of->visit, NULL, &of->learned, &error);
+    return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
 }
 
 static outcome find_setting(overview *of)
 {
     bb_error error = {0};
     bb_reject_options options = bb_reject_defaults();
+    bb_predictor *predictor = NULL;
     outcome result = find_profile(of);
-    if (result != OUTCOME_DONE || of->learned.predictor == NULL)
+    if (result != OUTCOME_DONE || of->learned.profile == NULL)
         return result;
-    bb_status status = bb_reject_new(of->learned.predictor, &options, &of->reject, &error);
+    bb_status status = bb_predictor_new(of->learned.profile, &predictor, &error);
+    if (status == BB_OK)
+        status = bb_reject_new(predictor, &options, &of->reject, &error);
+    bb_predictor_free(predictor);
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
 }
 

@@ -72,7 +72,7 @@ static void say_targets(const answer *of)
         table_cell(&table, "%s", row->target.name);
         table_cell(&table, "%s", zone_name(of, row->zone));
         table_cell(&table, "%s", row->target.keep || row->binds ? "yes" : "no");
-        loss_cell(&table, reject->chosen.lost[t]);
+        loss_cell(&table, silenced_share(reject, &reject->chosen, t));
         depth_cell(&table, row);
         if (own)
             loss_cell(&table, reject->own.lost[t]);
@@ -332,12 +332,14 @@ static json_t *targets_json(const answer *of, const bb_reject_score *score)
         const double from_cm = row->audible ? row->masked_from_m * 100 : 0;
         const bool chosen = score == &of->reject->chosen; /* the doubt is of its loss alone */
         json_add(
-            targets, json_pack("{s:s,s:s,s:o,s:o,s:o,s:o,s:s,s:b,s:b}", "target", row->target.name,
+            targets, json_pack("{s:s,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:b,s:b}", "target", row->target.name,
                                "zone", zone_name(of, row->zone), "lost",
                                json_number_or_null(score->lost[t]), "lost_high",
                                json_number_or_null(chosen ? of->reject->lost_high[t] : NAN),
                                "over_limit",
                                json_number_or_null(chosen ? of->reject->over_limit[t] : NAN),
+                               "read_though_lost", json_count(row->read), "read_lost",
+                               json_number_or_null(score->read_lost[t]),
                                "masked_from_cm", json_number_or_null(from_cm), "group",
                                row->target.group, "binds", (int)row->binds, "from_catalogue",
                                (int)!in_kit(row)));
@@ -404,6 +406,7 @@ static const char *const proof_names[] = {
     [BB_PROOF_NO_SMALL_GOLD] = "no small gold in the kit",
     [BB_PROOF_NOT_ON_SAND] = "small gold not swept on this sand",
     [BB_PROOF_DOUBTFUL] = "learned here, too little to be sure of gold",
+    [BB_PROOF_READ_THOUGH_LOST] = "gold heard here that the model calls lost",
 };
 
 static json_t *answer_json(const answer *of)

@@ -43,6 +43,11 @@ const char *verdict_name(bb_verdict verdict)
     return names[verdict];
 }
 
+double silenced_share(const bb_reject *reject, const bb_reject_score *score, size_t row)
+{
+    return reject->targets[row].audible ? score->lost[row] : score->read_lost[row];
+}
+
 const bb_reject_target *hardest_hit(const bb_reject *reject, const bb_reject_score *score,
                                     double *lost)
 {
@@ -100,7 +105,27 @@ bool any_unheard(const bb_reject *reject)
     return false;
 }
 
-static char *cost_words(const bb_profile *profile, const bb_reject *reject,
+/* Of the sweeps that read a piece lost by the model, those that the setting silences. */
+static double silent_sweeps(const bb_reject_target *row, double share)
+{
+    return rint(row->read * share);
+}
+
+char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score)
+{
+    char *text = need_text("%s", "");
+    for (size_t t = 0; t < reject->target_count; t++) {
+        const bb_reject_target *row = &reject->targets[t];
+        if (is_unheard(row) && row->read > 0 &&
+            silent_sweeps(row, score->read_lost[t]) == row->read)
+            text = need_longer(text, "%s in %s sand, as swept here, falls silent; ", row->target.name,
+                               profile->zones[row->zone].name);
+    }
+    return text;
+}
+
+/* Of the pieces that can be heard. */
+static char *loss_words(const bb_profile *profile, const bb_reject *reject,
                         const bb_reject_score *score)
 {
     double lost = 0;
@@ -123,6 +148,15 @@ static char *cost_words(const bb_profile *profile, const bb_reject *reject,
                : text;
 }
 
+static char *cost_words(const bb_profile *profile, const bb_reject *reject,
+                        const bb_reject_score *score)
+{
+    char *loss = loss_words(profile, reject, score);
+    char *text = need_longer(silenced_here(profile, reject, score), "%s", loss);
+    free(loss);
+    return text;
+}
+
 static void say_score(const bb_profile *profile, const bb_reject *reject,
                       const bb_reject_score *score, bool proved)
 {
@@ -139,7 +173,9 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     else
         say("With it %s. Not proved for gold; by %s %s.", silence,
             reject->proof == BB_PROOF_POOLED     ? "the club's visits"
-            : reject->proof == BB_PROOF_DOUBTFUL ? "these sweeps"
+            : reject->proof == BB_PROOF_DOUBTFUL ||
+                    reject->proof == BB_PROOF_READ_THOUGH_LOST
+                ? "these sweeps"
                                                  : "reckoning alone",
             cost);
     free(silence);
@@ -211,37 +247,44 @@ static void say_proved_so_far(const bb_reject_score *score, bool quiet_first)
         say("The search was stopped: no fewer numbers do, but others may be a little quieter.");
 }
 
-char *yet_heard(const bb_profile *profile, const bb_reject *reject)
+char *yet_read(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score)
 {
     char *text = NULL;
     for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *row = &reject->targets[t];
-        phrase sweeps;
-        if (is_unheard(row) && row->swept > 0 && profile->pooled_visits == 0)
-            text = need_longer(text, "%s%s in %s sand in %s", text == NULL ? "" : ", ",
-                               row->target.name, profile->zones[row->zone].name,
-                               counted(&sweeps, row->swept, "sweep", "sweeps"));
+        const double silent = silent_sweeps(row, score->read_lost[t]);
+        char band[BAND_BYTES];
+        if (!is_unheard(row) || !(row->read > 0))
+            continue;
+        text = need_longer(text, "%s%s in %s sand read %s, ", text == NULL ? "" : "; ",
+                           row->target.name, profile->zones[row->zone].name,
+                           band_words(band, row->read_low, row->read_high));
+        text = silent == 0 ? need_longer(text, "none of %.0f sweeps silent", row->read)
+               : silent == row->read
+                   ? need_longer(text, silent == 1 ? "its one sweep silent" : "all %.0f sweeps silent",
+                                 row->read)
+                   : need_longer(text, "%.0f of %.0f sweeps silent", silent, row->read);
     }
     return text;
 }
 
-/* Kept pieces that no setting can save. */
+/* Kept pieces that no setting can save, and what the sweeps say of them. */
 static void say_unheard(const bb_profile *profile, const bb_reject *reject)
 {
     char *text = NULL;
     for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *row = &reject->targets[t];
-        if (is_unheard(row))
+        if (is_unheard(row) && !(row->read > 0))
             text = need_longer(text, "%s%s in %s sand", text == NULL ? "" : ", ", row->target.name,
                                profile->zones[row->zone].name);
     }
     if (text != NULL)
         say("The salt hides at any depth, whatever is rejected: %s.", text);
     free(text);
-    text = yet_heard(profile, reject);
+    text = yet_read(profile, reject, &reject->chosen);
     if (text != NULL)
-        say("Yet it was heard here: %s. The model cannot explain that: believe your sweeps. What the "
-            "setting costs there is not known.", text);
+        say("By the model lost to the salt at any depth, but swept here, and with this setting: %s. "
+            "Where they differ believe your sweeps.", text);
     free(text);
 }
 
@@ -259,7 +302,18 @@ static const char *const proofs[] = {
     [BB_PROOF_NOT_ON_SAND] = "the small gold of the kit was not swept on this sand. Lay it there "
                              "and sweep it 4 times",
     [BB_PROOF_DOUBTFUL] = "",
+    [BB_PROOF_READ_THOUGH_LOST] = "",
 };
+
+static void say_read_though_lost(const bb_profile *profile, const bb_reject *reject)
+{
+    const bb_reject_target *row = &reject->targets[reject->doubted];
+    say("Not proved because %s in %s sand was heard though the model calls it lost, and %.0f of its "
+        "%.0f sweeps fall silent. Dial the setting in, sweep it there 4 times at two depths, and count "
+        "them with 'brineband check'.",
+        row->target.name, profile->zones[row->zone].name,
+        silent_sweeps(row, reject->chosen.read_lost[reject->doubted]), row->read);
+}
 
 static void say_doubt(const bb_profile *profile, const bb_reject *reject)
 {
@@ -355,6 +409,8 @@ static void say_unproved(const bb_profile *profile, const bb_reject *reject)
     say_proved_so_far(&reject->chosen, false);
     if (reject->proof == BB_PROOF_DOUBTFUL)
         say_doubt(profile, reject);
+    else if (reject->proof == BB_PROOF_READ_THOUGH_LOST)
+        say_read_though_lost(profile, reject);
     else if (reject->proof == BB_PROOF_NO_BARE)
         say_no_bare(profile, reject);
     else

@@ -19,9 +19,13 @@ void say_setting(const bb_profile *profile, const bb_reject *reject);
 /* What a two-minute visit says by its readings alone, one column a zone. */
 void say_bare_range(const bb_profile *profile, const bb_reject *reject);
 
-/* "stud in wet sand in 3 sweeps" of kept pieces that were heard where the fit says that the salt hides
- * them at any depth, or NULL; the caller frees it. */
-char *yet_heard(const bb_profile *profile, const bb_reject *reject);
+/* "stud in wet sand, as swept here, falls silent; " of such pieces of which the setting silences all that
+ * was read, or ""; the caller frees it. */
+char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score);
+
+/* "stud in wet sand read 24-27, 4 of 7 sweeps silent" of kept pieces that were read where the fit says
+ * that the salt hides them at any depth, or NULL; the caller frees it. */
+char *yet_read(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score);
 
 /* "none of 15 sweeps sounded" of a zone where bare sand never did, else NULL: its numbers are only
  * the model's. The caller frees it. */
@@ -40,6 +44,10 @@ json_t *remedies_json(const bb_profile *profile, const bb_remedy *remedies, size
 
 /* Words for a silence or a loss: "97 %". */
 const char *share_words(char buffer[16], double share);
+
+/* What a row loses: by the model, or of what was read over a piece that the model calls lost; NAN where
+ * neither says. */
+double silenced_share(const bb_reject *reject, const bb_reject_score *score, size_t row);
 
 json_t *bands_json(const bb_bands *bands);
 const char *verdict_name(bb_verdict verdict);

@@ -465,6 +465,12 @@ typedef struct {
     double dug[BB_ZONES_MAX];
 } bb_finds;
 
+/* A number that was read over a target, as often as sweeps says. */
+typedef struct {
+    int target, zone, number;
+    double sweeps;
+} bb_target_number;
+
 /* What one visit taught. Everything that predict, reject and check need, and no place. */
 typedef struct {
     bb_machine machine;
@@ -484,6 +490,9 @@ typedef struct {
     double hard_to_believe; /* readings that bb_suspects named to whoever wrote it, 0 from bb_fit */
     double drift_hour;      /* hour about which the salt level drifts (0 once read back, for times of
                              * day are not written), NAN without */
+    bb_target_number *read_though_lost; /* over targets that it calls masked at any depth there: see
+                                         * bb_read_though_lost; none from bb_fit */
+    size_t read_though_lost_count;
     char digest[BB_DIGEST_BYTES]; /* SHA-256 of the canonical cells, in hexadecimal */
     int pooled_visits;      /* a club's profile: visits it was merged from; 0 for a visit's own */
     bool any_machine;       /* a club's profile that knows only what is the beach's */
@@ -797,7 +806,8 @@ typedef enum {
     BB_PROOF_NO_BARE,       /* the sand of a chosen zone was never swept bare */
     BB_PROOF_NO_SMALL_GOLD, /* no kept small gold is in the kit */
     BB_PROOF_NOT_ON_SAND,   /* small gold is in the kit, but was not swept on this sand */
-    BB_PROOF_DOUBTFUL       /* learned here, but too little: see over_limit */
+    BB_PROOF_DOUBTFUL,      /* learned here, but too little: see over_limit */
+    BB_PROOF_READ_THOUGH_LOST /* a kept target that is not audible was read here, and in part silenced */
 } bb_proof;
 
 /* A zone that is to be quiet. */
@@ -815,18 +825,21 @@ typedef struct {
     int index;              /* in the profile's targets, -1 from the catalogue */
     int zone;
     double swept;           /* sweeps of it here that taught the profile */
+    double read;            /* of a target that is not audible: numbers read over it here all the same */
+    int read_low, read_high; /* the lowest and the highest of them */
     bool binds;             /* its loss is held to the limit */
     bool audible;           /* false: masked at every depth, there is no loss to speak of */
     double masked_from_m;   /* shallowest depth from which it is masked on, NAN when not within 0.5 m */
 } bb_reject_target;
 
-/* What one set of bands does. silenced: one a zone; lost: one a target row, NAN when not audible. */
+/* What one set of bands does. silenced: one a zone; lost: one a target row, NAN when not audible; read_lost: of the
+ * numbers read over one that is not audible the share that is rejected, NAN without any. */
 typedef struct {
     bb_bands bands;
     int numbers;
     double *silenced, *silenced_low; /* silenced_low: with the sounding share at its 95 % limit */
     double *silenced_low_more; /* the same, had BB_BARE_ENOUGH bare sweeps been made that sound as often */
-    double *lost;
+    double *lost, *read_lost;
     double worst_silence, worst_loss; /* of the chosen zones, of the rows that bind */
     /* What the search for it proved, as in bb_band_choice; true of bands that were given. */
     bool proved;
@@ -851,7 +864,8 @@ typedef struct {
     /* What the chosen bands may cost for all that the doubt of the fit allows, one a target row of the
      * kit, NAN elsewhere: 19 of 20 losses lie below lost_high; over_limit: chance of more than max_loss. */
     double *lost_high, *over_limit;
-    size_t doubted; /* with BB_PROOF_DOUBTFUL the row of those that bind with the largest over_limit */
+    size_t doubted; /* with BB_PROOF_DOUBTFUL the row of those that bind with the largest over_limit, with
+                     * BB_PROOF_READ_THOUGH_LOST the row read most often */
     bb_reject_score quiet_first; /* only with BB_VERDICT_SHORT */
     bb_reject_score own;         /* only when asked for */
     /* Silence against loss, rising silence: the fewest numbers for silences in turn whatever they
@@ -995,6 +1009,12 @@ typedef struct {
  * targets. BB_RANGE. */
 BB_API bb_status bb_departures(const bb_predictor *predictor, const bb_visit *visit,
                                size_t capacity, bb_departure *departures, size_t *count);
+
+/* Into the profile what the visit read, with nothing rejected, over targets in zones where the predictor,
+ * made of that profile, calls them masked on the very surface: what a setting costs there the sweeps can
+ * tell and the model cannot. BB_MEMORY, BB_RANGE. */
+BB_API bb_status bb_read_though_lost(const bb_predictor *predictor, const bb_visit *visit,
+                                     bb_profile *profile);
 
 /* A sweep that the model finds hard to believe. */
 typedef struct {

@@ -38,13 +38,16 @@ static bb_status fill(bb_predictor *made, const bb_profile *profile, bb_error *e
     made->covariance = bb_copy(profile->covariance, p * p, sizeof *made->covariance);
     made->target_sweeps =
         bb_copy(profile->target_sweeps, targets * (zones + 1), sizeof *made->target_sweeps);
+    made->read_though_lost_count = profile->read_though_lost_count;
+    made->read_though_lost = bb_copy(profile->read_though_lost, made->read_though_lost_count,
+                                     sizeof *made->read_though_lost);
     made->theta = calloc(p, sizeof *made->theta);
     made->answers = calloc(targets + 1, sizeof *made->answers);
     made->air_sweeps = profile->air_sweeps;
     made->pooled_visits = profile->pooled_visits;
     memcpy(made->digest, profile->digest, sizeof made->digest);
     if (!made->zones || !made->targets || !made->bare || !made->covariance ||
-        !made->target_sweeps || !made->theta || !made->answers)
+        !made->target_sweeps || !made->read_though_lost || !made->theta || !made->answers)
         return BB_MEMORY;
     bb_status status = bb_model_of(profile, &made->model, error);
     if (status == BB_OK)
@@ -87,6 +90,7 @@ void bb_predictor_free(bb_predictor *predictor)
     free(predictor->targets);
     free(predictor->bare);
     free(predictor->target_sweeps);
+    free(predictor->read_though_lost);
     free(predictor);
 }
 

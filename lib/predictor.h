@@ -15,6 +15,8 @@ struct bb_predictor {
     bb_target *targets;
     bb_bare *bare;
     double *target_sweeps; /* as in the profile */
+    bb_target_number *read_though_lost;
+    size_t read_though_lost_count;
     double air_sweeps;
     int pooled_visits;
     char digest[BB_DIGEST_BYTES]; /* of the sweeps it was learned from */

@@ -23,9 +23,11 @@ bb_status bb_profile_copy(const bb_profile *profile, bb_profile **copy)
     made->bare = bb_copy(profile->bare, zones, sizeof *made->bare);
     made->target_sweeps =
         bb_copy(profile->target_sweeps, targets * (zones + 1), sizeof *made->target_sweeps);
+    made->read_though_lost = bb_copy(profile->read_though_lost, profile->read_though_lost_count,
+                                     sizeof *made->read_though_lost);
     made->finds = bb_copy(profile->finds, profile->finds_count, sizeof *made->finds);
     if (!made->zones || !made->targets || !made->parameters || !made->covariance || !made->bare ||
-        !made->target_sweeps || !made->finds) {
+        !made->target_sweeps || !made->read_though_lost || !made->finds) {
         bb_profile_free(made);
         return BB_MEMORY;
     }
@@ -43,6 +45,7 @@ void bb_profile_free(bb_profile *profile)
     free(profile->covariance);
     free(profile->bare);
     free(profile->target_sweeps);
+    free(profile->read_though_lost);
     free(profile->finds);
     free(profile);
 }

@@ -174,6 +174,7 @@ static const bb_field data[] = {
     NUMBER("sand_sweeps", sand_sweeps, 0, BB_SWEEPS_MAX),
     OTHER_OR_NONE("left_out"),
     OTHER_OR_NONE("hard_to_believe"),
+    OTHER_OR_NONE("read_though_lost"),
     TEXT("digest", BB_NULLABLE, digest),
     OTHER("salt_drifts"),
     OTHER_OR_NONE("pooled_visits"), /* of a club's profile alone */

@@ -9,7 +9,8 @@
 enum {
     BB_PROFILE_VERSION = 1,
     BB_PROFILE_PARAMETERS_MAX = 1024,
-    BB_POOLED_MAX = 1000000 /* visits of a club */
+    BB_POOLED_MAX = 1000000, /* visits of a club */
+    BB_TARGET_NUMBERS_MAX = 16384
 };
 #define BB_SWEEPS_MAX 1e12 /* more than a life of sweeping */
 #define BB_DUG_MAX 1e9

@@ -139,6 +139,61 @@ static bb_status read_if_any(const bb_json_source *source, const bb_json_place *
                          : bb_json_number(source, &here, found, 0, BB_SWEEPS_MAX, number);
 }
 
+/* The place of a zone or a target in its list. */
+static bb_status read_position(const bb_json_source *source, const bb_json_place *place,
+                               const json_t *value, size_t count, int *position)
+{
+    if (count == 0 || !json_is_integer(value) || !bb_json_is_number(value, 0, (double)count - 1))
+        return bb_json_refuse(source, place, NULL, "a whole number from 0, below %zu", count);
+    *position = (int)json_integer_value(value);
+    return BB_OK;
+}
+
+static bb_status read_target_number(const bb_json_source *source, const bb_json_place *place,
+                                    const json_t *row, const bb_profile *profile,
+                                    bb_target_number *number)
+{
+    const bb_json_place target = {place, NULL, 0}, zone = {place, NULL, 1}, at = {place, NULL, 2},
+                        sweeps = {place, NULL, 3};
+    bb_status status = bb_json_list(source, place, row, 4, 4);
+    if (status == BB_OK)
+        status = read_position(source, &target, json_array_get(row, 0), profile->target_count,
+                               &number->target);
+    if (status == BB_OK)
+        status = read_position(source, &zone, json_array_get(row, 1), profile->zone_count,
+                               &number->zone);
+    if (status == BB_OK)
+        status = bb_read_scale_number(source, &at, json_array_get(row, 2), &profile->machine,
+                                      &number->number);
+    if (status == BB_OK)
+        status = bb_json_number(source, &sweeps, json_array_get(row, 3), 0, BB_SWEEPS_MAX,
+                                &number->sweeps);
+    return status;
+}
+
+static bb_status read_though_lost(const bb_json_source *source, const bb_json_place *place,
+                                  const json_t *value, bb_profile *profile)
+{
+    bb_json_place here = {place, "read_though_lost", 0};
+    const json_t *list = json_object_get(value, here.key);
+    if (list == NULL)
+        return BB_OK;
+    bb_status status = bb_json_list(source, &here, list, 1, BB_TARGET_NUMBERS_MAX);
+    const size_t count = json_array_size(list);
+    if (status != BB_OK)
+        return status;
+    profile->read_though_lost = calloc(count, sizeof *profile->read_though_lost);
+    if (profile->read_though_lost == NULL)
+        return bb_out_of_memory(source->error);
+    profile->read_though_lost_count = count;
+    for (size_t i = 0; i < count && status == BB_OK; i++) {
+        bb_json_place row = {&here, NULL, i};
+        status = read_target_number(source, &row, json_array_get(list, i), profile,
+                                    &profile->read_though_lost[i]);
+    }
+    return status;
+}
+
 bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
                            const json_t *value, bb_profile *profile)
 {
@@ -159,6 +214,8 @@ bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
         status = read_if_any(source, place, value, "left_out", &profile->left_out);
     if (status == BB_OK)
         status = read_if_any(source, place, value, "hard_to_believe", &profile->hard_to_believe);
+    if (status == BB_OK)
+        status = read_though_lost(source, place, value, profile);
     if (status != BB_OK)
         return status;
     return read_target_sweeps(source, &sweeps, json_object_get(value, sweeps.key), profile);

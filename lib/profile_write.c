@@ -130,6 +130,19 @@ static json_t *write_sand(const bb_profile *profile)
     return list;
 }
 
+/* [target, zone, number, sweeps], both by their place in the profile. */
+static json_t *from_target_numbers(const bb_target_number *numbers, size_t count)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; list != NULL && i < count; i++) {
+        json_t *row = bb_json_append(json_array(), json_integer(numbers[i].target));
+        row = bb_json_append(row, json_integer(numbers[i].zone));
+        row = bb_json_append(row, json_integer(numbers[i].number));
+        list = bb_json_append(list, bb_json_append(row, bb_json_from_number(numbers[i].sweeps)));
+    }
+    return list;
+}
+
 static json_t *write_data(const bb_profile *profile)
 {
     size_t columns = profile->zone_count + 1;
@@ -145,6 +158,10 @@ static json_t *write_data(const bb_profile *profile)
     if (profile->hard_to_believe > 0)
         object = bb_json_with(object, "hard_to_believe",
                               bb_json_from_number(profile->hard_to_believe));
+    if (profile->read_though_lost_count > 0)
+        object = bb_json_with(object, "read_though_lost",
+                              from_target_numbers(profile->read_though_lost,
+                                                  profile->read_though_lost_count));
     if (profile->any_machine)
         object = bb_json_with(object, "any_machine", json_true());
     return bb_json_with(object, "target_sweeps", rows);

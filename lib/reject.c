@@ -17,6 +17,8 @@
 #define DEPTH_STEP_M 0.01
 #define DEEPEST_M 0.5
 #define DOUBTFUL 0.1 /* chance of a loss above the limit that proves nothing any more; judgement */
+#define READ_LEAST 3 /* sweeps that heard a piece lost by the model before they count; judgement */
+#define DROWNED 0.8  /* share of their numbers, rejected, with which the salt may have drowned it; judgement */
 #define LEVEL 0.05 /* of the sounding share's upper limit, one-sided */
 
 /* Silences that the trade-off asks for in turn, beside one setting for each count of bands. */
@@ -130,6 +132,25 @@ static bb_status set_target(const bb_predictor *predictor, double to_depth_m,
     return BB_OK;
 }
 
+/* What was read over a target that is not audible: its numbers in the place of those expected. */
+static void set_read(const bb_predictor *predictor, bb_reject_target *target, double *row,
+                     size_t numbers)
+{
+    for (size_t i = 0; i < predictor->read_though_lost_count; i++) {
+        const bb_target_number *read = &predictor->read_though_lost[i];
+        if (read->target != target->index || read->zone != target->zone || !(read->sweeps > 0))
+            continue;
+        if (target->read == 0 || read->number < target->read_low)
+            target->read_low = read->number;
+        if (target->read == 0 || read->number > target->read_high)
+            target->read_high = read->number;
+        target->read += read->sweeps;
+        row[bb_scale_index(&predictor->model->machine, read->number)] += read->sweeps;
+    }
+    for (size_t n = 0; n < numbers && target->read > 0; n++)
+        row[n] /= target->read;
+}
+
 static bool in_kit(const bb_predictor *predictor, const char *name)
 {
     for (size_t k = 0; k < predictor->model->target_count; k++)
@@ -157,6 +178,9 @@ static bb_status add_rows(const bb_predictor *predictor, const bb_reject_options
         status = set_target(predictor, options->to_depth_m, &pieces, row,
                             reject->loss + reject->target_count * reject->numbers,
                             reject->numbers);
+        if (status == BB_OK && !row->audible)
+            set_read(predictor, row, reject->loss + reject->target_count * reject->numbers,
+                     reject->numbers);
         row->binds = row->audible && (index >= 0 ? target->keep : options->with_catalogue);
         reject->target_count++;
     }
@@ -236,10 +260,12 @@ bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machi
                                .silenced_low = calloc(reject->zone_count + 1, sizeof(double)),
                                .silenced_low_more = calloc(reject->zone_count + 1, sizeof(double)),
                                .lost = calloc(reject->target_count + 1, sizeof(double)),
+                               .read_lost = calloc(reject->target_count + 1, sizeof(double)),
                                .worst_silence = 1,
                                .proved = true,
                                .most_silence = 1};
-    if (!score->silenced || !score->silenced_low || !score->silenced_low_more || !score->lost) {
+    if (!score->silenced || !score->silenced_low || !score->silenced_low_more || !score->lost ||
+        !score->read_lost) {
         bb_reject_score_free(score);
         return BB_MEMORY;
     }
@@ -258,10 +284,9 @@ bb_status bb_reject_score_bands(const bb_reject *reject, const bb_machine *machi
     }
     for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *target = &reject->targets[t];
-        score->lost[t] =
-            target->audible
-                ? rejected_share(machine, bands, reject->loss + t * reject->numbers)
-                : NAN;
+        const double share = rejected_share(machine, bands, reject->loss + t * reject->numbers);
+        score->lost[t] = target->audible ? share : NAN;
+        score->read_lost[t] = target->read > 0 ? share : NAN;
         if (target->binds)
             score->worst_loss = fmax(score->worst_loss, score->lost[t]);
     }
@@ -274,6 +299,7 @@ void bb_reject_score_free(bb_reject_score *score)
     free(score->silenced_low);
     free(score->silenced_low_more);
     free(score->lost);
+    free(score->read_lost);
     *score = (bb_reject_score){0};
 }
 
@@ -516,6 +542,25 @@ static bb_status set_doubt(const bb_predictor *predictor, bb_reject *reject)
     return status;
 }
 
+/* A kept piece that the model calls lost and the sweeps heard: where the bands silence a part of what
+ * was read, what they cost is not known. Where they silence nearly all of it the salt may as well have
+ * drowned the piece, as the model says. */
+static void doubt_the_lost(bb_reject *reject)
+{
+    double most = READ_LEAST;
+    for (size_t t = 0; t < reject->target_count && reject->verdict == BB_VERDICT_OK; t++) {
+        const bb_reject_target *target = &reject->targets[t];
+        const double lost = reject->chosen.read_lost[t];
+        if (target->target.keep && target->read >= most && lost > reject->max_loss && lost < DROWNED) {
+            most = target->read;
+            reject->doubted = t;
+            reject->proof = BB_PROOF_READ_THOUGH_LOST;
+        }
+    }
+    if (reject->proof == BB_PROOF_READ_THOUGH_LOST)
+        reject->verdict = BB_VERDICT_UNPROVED;
+}
+
 static bb_status fill(const bb_predictor *predictor, const bb_reject_options *options,
                       bb_reject *reject)
 {
@@ -530,6 +575,8 @@ static bb_status fill(const bb_predictor *predictor, const bb_reject_options *op
     status = choose(reject, machine, problem);
     if (status == BB_OK)
         status = set_doubt(predictor, reject);
+    if (status == BB_OK)
+        doubt_the_lost(reject);
     if (status == BB_OK)
         status = set_frontier(reject, machine, problem);
     if (status == BB_OK && options->own != NULL)

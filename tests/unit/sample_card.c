@@ -286,15 +286,18 @@ static void make_score(const bb_reject *reject, const bb_machine *machine, const
     score->silenced = room(reject->zone_count, sizeof *score->silenced);
     score->silenced_low = room(reject->zone_count, sizeof *score->silenced_low);
     score->lost = room(reject->target_count, sizeof *score->lost);
+    score->read_lost = room(reject->target_count, sizeof *score->read_lost);
     for (size_t z = 0; z < reject->zone_count; z++) {
         score->silenced[z] = 1 - reject->zones[z].sounding_share +
                              rejected(machine, bands, reject->sand + z * reject->numbers);
         score->silenced_low[z] = fmax(score->silenced[z] - 0.1, 0);
     }
-    for (size_t t = 0; t < reject->target_count; t++)
+    for (size_t t = 0; t < reject->target_count; t++) {
+        score->read_lost[t] = NAN;
         score->lost[t] = reject->targets[t].audible
                              ? rejected(machine, bands, reject->loss + t * reject->numbers)
                              : NAN;
+    }
 }
 
 /* Seven ranges, each with a few groups. */
@@ -354,6 +357,7 @@ static void free_score(bb_reject_score *score)
     free(score->silenced);
     free(score->silenced_low);
     free(score->lost);
+    free(score->read_lost);
 }
 
 void sample_free(struct made_card *made)

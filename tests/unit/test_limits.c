@@ -73,6 +73,7 @@ static void write_table(char *table)
     add_row(table, 0, BB_SWEEPS_MAX, "data.target_sweeps, each");
     add_row(table, 0, BB_SWEEPS_MAX, "data.left_out");
     add_row(table, 0, BB_SWEEPS_MAX, "data.hard_to_believe");
+    add_row(table, 1, BB_TARGET_NUMBERS_MAX, "data.read_though_lost, entries");
     add_row(table, 1, BB_POOLED_MAX, "data.pooled_visits");
     add_row(table, 0, BB_DUG_MAX, "finds.dug, each");
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
