@@ -79,12 +79,23 @@ static bb_status predict_by_draws(const truth *t, const bb_visit *visit, const b
     return status;
 }
 
-static bb_status learn_from(const truth *t, const bb_visit *visit, const bb_profile *profile,
+/* As the commands do: what was read over pieces lost by the fit belongs to its profile. */
+static bb_status whole_predictor(const bb_visit *visit, bb_profile *profile, bb_predictor **predictor)
+{
+    bb_predictor *first = NULL;
+    bb_status status = bb_predictor_new(profile, &first, NULL);
+    if (status == BB_OK)
+        status = bb_read_though_lost(first, visit, profile);
+    bb_predictor_free(first);
+    return status == BB_OK ? bb_predictor_new(profile, predictor, NULL) : status;
+}
+
+static bb_status learn_from(const truth *t, const bb_visit *visit, bb_profile *profile,
                             const options *wish, tally *sums)
 {
     bb_predictor *predictor = NULL;
     gsl_rng *random = gsl_rng_alloc(gsl_rng_mt19937);
-    bb_status status = random == NULL ? BB_MEMORY : bb_predictor_new(profile, &predictor, NULL);
+    bb_status status = random == NULL ? BB_MEMORY : whole_predictor(visit, profile, &predictor);
     if (status == BB_OK) {
         gsl_rng_set(random, t->of.seed + 0xf4e5);
         recovery_add(&sums->recovery, t, profile);
