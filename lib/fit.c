@@ -10,20 +10,26 @@
 #include "fitted.h"
 #include "status.h"
 
+static bool room_to_stand(bb_standing *standing, size_t p)
+{
+    standing->theta = calloc(p, sizeof *standing->theta);
+    standing->covariance = calloc(p * p, sizeof *standing->covariance);
+    return standing->theta != NULL && standing->covariance != NULL;
+}
+
 static bb_status make_room(bb_fitting *fit)
 {
     const size_t p = (size_t)fit->model->layout.count;
     fit->theta = calloc(p, sizeof *fit->theta);
     fit->other = calloc(p, sizeof *fit->other);
     fit->rival = calloc(p, sizeof *fit->rival);
-    fit->kept.theta = calloc(p, sizeof *fit->kept.theta);
-    fit->kept.covariance = calloc(p * p, sizeof *fit->kept.covariance);
     fit->covariance = calloc(p * p, sizeof *fit->covariance);
     fit->again = calloc(p * p, sizeof *fit->again);
     fit->scaled_prior = calloc(p * p, sizeof *fit->scaled_prior);
     fit->answers = calloc(fit->model->target_count + 1, sizeof *fit->answers);
-    return fit->theta && fit->other && fit->rival && fit->kept.theta && fit->kept.covariance &&
-                   fit->covariance && fit->again && fit->scaled_prior && fit->answers
+    const bool stands = room_to_stand(&fit->kept, p) & room_to_stand(&fit->earlier, p);
+    return stands && fit->theta && fit->other && fit->rival && fit->covariance && fit->again &&
+                   fit->scaled_prior && fit->answers
                ? BB_OK
                : BB_MEMORY;
 }
@@ -35,6 +41,8 @@ static void release(bb_fitting *fit)
     free(fit->rival);
     free(fit->kept.theta);
     free(fit->kept.covariance);
+    free(fit->earlier.theta);
+    free(fit->earlier.covariance);
     free(fit->covariance);
     free(fit->again);
     free(fit->scaled_prior);

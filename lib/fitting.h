@@ -29,7 +29,7 @@ typedef struct {
     bb_noise noise;
     bb_noise_level level;
     bb_evidence evidence;
-    bb_standing kept;
+    bb_standing kept, earlier; /* earlier: the optimum kept before it */
     bool careful; /* whether each round goes all the way */
 } bb_fitting;
 

@@ -161,21 +161,24 @@ static double log_posterior(bb_fitting *fit)
 static void keep(bb_fitting *fit)
 {
     const size_t p = fit->prior.count;
+    const bb_standing before = fit->kept;
+    fit->kept = fit->earlier;
+    fit->earlier = before;
     memcpy(fit->kept.theta, fit->theta, p * sizeof *fit->theta);
     memcpy(fit->kept.covariance, fit->covariance, p * p * sizeof *fit->covariance);
     fit->kept.noise = fit->noise;
     fit->kept.evidence = fit->evidence;
 }
 
-static bb_status go_back(bb_fitting *fit)
+static bb_status go_back(bb_fitting *fit, const bb_standing *to)
 {
     const size_t p = fit->prior.count;
     bb_state state;
-    memcpy(fit->theta, fit->kept.theta, p * sizeof *fit->theta);
-    memcpy(fit->covariance, fit->kept.covariance, p * p * sizeof *fit->covariance);
-    fit->noise = fit->kept.noise;
+    memcpy(fit->theta, to->theta, p * sizeof *fit->theta);
+    memcpy(fit->covariance, to->covariance, p * p * sizeof *fit->covariance);
+    fit->noise = to->noise;
     fit->level = bb_noise_level_of(&fit->noise, fit->model->zone_count);
-    fit->evidence = fit->kept.evidence;
+    fit->evidence = to->evidence;
     return bb_fit_stand(fit, &state);
 }
 
@@ -196,7 +199,7 @@ static bb_status prove(bb_fitting *fit, double sum_of_squares, bool *elsewhere, 
     const bool rivalled = found.excess < RIVAL_EXCESS && found.distance > RIVAL_DISTANCE;
     *elsewhere = found.lower || rivalled;
     *contested = rivalled && found.agrees && !found.lower;
-    if (*contested) {
+    if (*elsewhere) {
         fit->kept.evidence = fit->evidence;
         fit->kept.log = log_posterior(fit);
     }
@@ -246,6 +249,12 @@ static bool is_back(bb_fitting *fit)
     return fit->evidence.restart_distance < RESTART_LIMIT;
 }
 
+/* The likelier of two optima, each of which leads to the other. */
+static bb_status choose_likelier(bb_fitting *fit)
+{
+    return go_back(fit, fit->kept.log < fit->earlier.log ? &fit->earlier : &fit->kept);
+}
+
 /* From where the fit stands to an optimum that other starts and its own weights confirm. By the
  * weights of each, two optima may each lie lower than the other: then the likelier is the one. */
 static bb_status find_optimum(bb_fitting *fit, bb_error *error)
@@ -261,7 +270,10 @@ static bb_status find_optimum(bb_fitting *fit, bb_error *error)
         const bool was_contested = contested;
         contested = false;
         if (was_contested && log_posterior(fit) <= fit->kept.log) {
-            status = go_back(fit);
+            status = go_back(fit, &fit->kept);
+            elsewhere = false;
+        } else if (optimum > 1 && bb_fit_distance(fit, fit->earlier.theta) < RESTART_LIMIT) {
+            status = choose_likelier(fit);
             elsewhere = false;
         } else {
             status = finish(fit, &sum_of_squares, error);
@@ -304,7 +316,7 @@ static bb_status hear_the_lost(bb_fitting *fit, bb_error *error)
     const bb_status status = bb_fit_settle(fit, true);
     if (status == BB_OK && log_posterior(fit) > fit->kept.log + LIKELIER)
         return find_optimum(fit, error);
-    return status == BB_MEMORY ? status : go_back(fit);
+    return status == BB_MEMORY ? status : go_back(fit, &fit->kept);
 }
 
 /* Rounds that stop short of their ends are quick; where they lead to no optimum, those that do not may

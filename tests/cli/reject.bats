@@ -242,6 +242,21 @@ END
     "$BRINEBAND" card p -o card.svg | tr -s '\n' ' ' | grep -q "gold stud 4 mm in wet sand read 24-27, 4 of 7 sweeps silent."
 }
 
+@test "two optima, each of which leads to the other: the likelier is the fit" {
+    heard_in_part p
+    "$BRINEBAND" new day2 >/dev/null
+    sed -i 's/^scale_high =.*/scale_high = 99/' day2/beach.ini
+    cat >>day2/sweeps.csv <<'END'
+wet,sand,,26 25 27 26 25 26 28 24 26 25 27 26 26 25 27
+damp,sand,,,,15,no
+wet,thin gold ring,5,34 35 35
+END
+    "$BRINEBAND" fit day2 --prior p/profile.json --json >answer
+    jq -e '.evidence.converged and .evidence.gradient < 1e-6' answer
+    sed -i 's/34 35 35/34 35 34/' day2/sweeps.csv
+    "$BRINEBAND" fit day2 --prior p/profile.json >/dev/null
+}
+
 @test "gold that the fit calls lost and the setting silences whole leads the price" {
     heard_in_part p
     sed -i 's/^wet,gold stud 4 mm,0,.*/wet,gold stud 4 mm,0,23 22 23 24/; s/^wet,gold stud 4 mm,5,.*/wet,gold stud 4 mm,5,23 23 22/' p/sweeps.csv
