@@ -17,6 +17,7 @@
 #define SWEEPS_A_MINUTE 20.0
 #define MINUTES_MOST 60.0 /* of pumping bare sand that anybody would do: judgement, no source */
 #define FARTHEST_TIMES 10.0 /* judgement, no source */
+#define FARTHEST_DEG 30.0   /* likewise */
 
 enum { BARE_LEAST = 5 };
 
@@ -115,7 +116,9 @@ static void say_change(const finding *of)
     case BB_CHANGE_ANGLE:
         say("Most likely the sand of zone %s answers %s further %s.",
             of->profile->zones[check->change_of].name,
-            counted(&amount, rint(fabs(check->change_amount)), "degree", "degrees"),
+            fabs(check->change_amount) > FARTHEST_DEG
+                ? "far"
+                : counted(&amount, rint(fabs(check->change_amount)), "degree", "degrees"),
             check->change_amount > 0 ? "up the scale" : "down the scale");
         break;
     case BB_CHANGE_CURVE:

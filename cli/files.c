@@ -130,21 +130,29 @@ static outcome read_into(text_reader *reader, const char *path, bb_visit *visit)
     return status == BB_OK ? OUTCOME_DONE : fail(status, &error);
 }
 
-static outcome fail_missing(const char *folder)
+/* No folder, or none of a visit. */
+static outcome fail_missing(const char *folder, const char *what)
 {
-    warn("%s: no such folder; 'brineband new %s' makes it", folder, folder);
+    char *word = need_word(folder);
+    warn("%s: %s; 'brineband new %s' makes a visit's files", folder, what, word);
+    free(word);
     return OUTCOME_SYSTEM;
+}
+
+static bool is_missing(const char *path)
+{
+    return access(path, F_OK) != 0 && errno == ENOENT;
 }
 
 outcome visit_read(const char *folder, bb_visit *visit)
 {
     char *beach = path_join(folder, "beach.ini"), *kit = path_join(folder, "kit.csv");
     char *sweeps = path_join(folder, "sweeps.csv");
-    outcome result = access(folder, F_OK) != 0 && errno == ENOENT
-                         ? fail_missing(folder)
-                         : read_into(bb_beach_read, beach, visit);
+    outcome result = is_missing(folder)  ? fail_missing(folder, "no such folder")
+                     : is_missing(beach) ? fail_missing(folder, "no beach.ini in it")
+                                         : read_into(bb_beach_read, beach, visit);
     if (result == OUTCOME_DONE) {
-        visit->without_kit = access(kit, F_OK) != 0 && errno == ENOENT;
+        visit->without_kit = is_missing(kit);
         result = visit->without_kit ? OUTCOME_DONE : read_into(bb_kit_read, kit, visit);
     }
     if (result == OUTCOME_DONE)

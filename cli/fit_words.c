@@ -39,6 +39,9 @@ static void say_sand(const struct fit_findings *of)
         if (!(bare->swept > 0))
             say("Sand in zone %s was not swept bare; by physics about %s %s %s.", name, number.text,
                 plus_minus(), doubt.text);
+        else if (bare->number_swept == 0 && bare->heard > 0)
+            say("Sand in zone %s sounded in %.0f of %s, but no number was noted; by physics about %s %s "
+                "%s.", name, bare->heard, swept, number.text, plus_minus(), doubt.text);
         else if (is_silent(bare))
             say_answer("Sand in zone %s is quiet: nothing heard in %s.", name, swept);
         else
@@ -250,10 +253,16 @@ static void say_prior(const struct fit_findings *of, const bb_profile *prior)
 static void say_next(const struct fit_findings *of)
 {
     next_step next = next_after(of->visit);
+    char *folder = need_word(of->folder);
+    const struct lesson *learned = of->learned;
+    if (learned->suspect_count > 0)
+        say("First look at sweeps.csv line %ld: mend a slip and fit again, for it moves all that follows.",
+            of->visit->cells[learned->suspects[0].cell].line);
     if (next.ready)
-        say("Next: 'brineband reject %s' says which numbers to reject.", of->folder);
+        say("Next: 'brineband reject %s' says which numbers to reject.", folder);
     else
-        say("Next: %s 'brineband reject %s' says what can be said already.", next.text, of->folder);
+        say("Next: %s 'brineband reject %s' says what can be said already.", next.text, folder);
+    free(folder);
 }
 
 /* What this beach adds to each piece's own number, with its standard error. */

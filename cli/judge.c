@@ -13,6 +13,8 @@
 #include <string.h>
 
 #define LEAST_SHOWN 0.005 /* of a class's probability */
+#define LEAST_OF_PAIR 0.2 /* of what two groups have together: with less it is the other; judgement */
+#define PAIR_SHOWN 0.05   /* probability of small gold or foil worth a word */
 
 typedef struct {
     const bb_profile *profile;
@@ -26,11 +28,22 @@ typedef struct {
 
 /* ---------------------------------------------------------------- words */
 
-/* The likeliest by name; small gold and foil are named together. */
+static double probability_of(const bb_judgement *found, const char *group)
+{
+    for (size_t c = 0; c < found->class_count; c++)
+        if (strcmp(found->classes[c].group, group) == 0)
+            return found->classes[c].odds.probability;
+    return 0;
+}
+
+/* The likeliest by name; small gold and foil are named together where it may well be either. */
 static const char *likeliest(const bb_judgement *found, bb_odds *odds)
 {
+    const double together = found->small_gold_or_foil.probability;
+    const double least = fmin(probability_of(found, BB_GROUP_SMALL_GOLD),
+                              probability_of(found, BB_GROUP_FOIL));
     *odds = found->classes[0].odds;
-    if (!(found->small_gold_or_foil.probability > odds->probability))
+    if (!(together > odds->probability && least > LEAST_OF_PAIR * together))
         return found->classes[0].group;
     *odds = found->small_gold_or_foil;
     return "small gold or foil";
@@ -53,7 +66,10 @@ static void say_advice(const question *of)
     const char *zone = of->profile->zones[of->zone].name;
     odds_words(&sure, odds);
     odds_words(&keep, found->keep);
-    if (is_sand(found))
+    if (found->strange)
+        say_answer("%d in %s sand: a strange number, hardly anything this profile knows shows it here. "
+                   "The odds mean little; dig, and look what it was.", of->readings[0], zone);
+    else if (is_sand(found))
         say_answer("%d in %s sand: most likely the sand itself, %s; something to keep, %s. Worth a "
                    "dig only where it repeats, to the number, from two sides.", of->readings[0], zone,
                    sure.text, keep.text);
@@ -88,14 +104,11 @@ static void say_remarks(const question *of)
 {
     const bb_judgement *found = &of->found;
     phrase words;
-    if (found->strange)
-        say("A strange number: hardly anything this profile knows shows it here. The odds mean "
-            "little; dig, and look what it was.");
     if (found->several)
         say("The readings hardly belong to one thing: sweep again, slowly; two things may lie "
             "together.");
     if (!isnan(found->small_gold_or_foil.probability) &&
-        found->small_gold_or_foil.high >= LEAST_SHOWN)
+        found->small_gold_or_foil.probability >= PAIR_SHOWN)
         say("Small gold or foil: %s together. No number parts the two.",
             odds_words(&words, found->small_gold_or_foil));
     if (of->iron_sound)

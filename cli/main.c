@@ -45,7 +45,7 @@ static outcome run(const struct command *command, int count, char **words)
 static outcome unknown(const char *word)
 {
     if (strchr(word, '/') != NULL)
-        return fail_command("%s: no such folder; 'brineband new %s' makes it", word, word);
+        return fail_command("%s: no such folder; 'brineband new' makes one", word);
     name_list names = {0};
     names_add(&names, "help");
     names_add(&names, "--version");

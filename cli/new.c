@@ -181,7 +181,9 @@ static void say_made(const char *folder)
     say_gap();
     say_cautions();
     say_gap();
-    say("Next: edit %s/beach.ini, then 'brineband %s'.", folder, folder);
+    char *word = need_word(folder);
+    say("Next: edit %s/beach.ini, then 'brineband %s'.", folder, word);
+    free(word);
 }
 
 static json_t *made_json(const char *folder)

@@ -40,6 +40,19 @@ static bool needs_more_bare_sand(const bb_visit *visit, char *text, size_t size)
     return false;
 }
 
+static bool needs_bare_numbers(const bb_visit *visit, char *text, size_t size)
+{
+    for (size_t zone = 0; zone < visit->zone_count; zone++) {
+        const bb_bare *bare = &visit->bare[zone];
+        if (bare->number_swept > 0 || !(bare->heard > 0))
+            continue;
+        (void)snprintf(text, size, "Pump bare sand in zone %s again and note each number that it shows.",
+                       visit->zones[zone].name);
+        return true;
+    }
+    return false;
+}
+
 static bool needs_air(const bb_visit *visit, char *text, size_t size)
 {
     if (swept_in_air(visit) > 0)
@@ -77,7 +90,8 @@ static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
 next_step next_after(const bb_visit *visit)
 {
     static bool (*const rules[])(const bb_visit *, char *, size_t) = {
-        needs_bare_sand, needs_more_bare_sand, needs_air, needs_kit, needs_small_gold};
+        needs_bare_sand, needs_bare_numbers, needs_more_bare_sand,
+        needs_air,       needs_kit,          needs_small_gold};
     next_step next = {.ready = false};
     for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
         if (rules[i](visit, next.text, sizeof next.text))

@@ -58,8 +58,10 @@ static void describe(const struct option *option, char *text, size_t size)
     const char *what = option->kind == VALUE_WHOLE          ? "a whole number"
                        : option->kind == VALUE_CONDUCTIVITY ? "a number with its unit,"
                                                             : "a number";
+    const bool with_unit = option->kind == VALUE_CONDUCTIVITY;
     size_t at = option->low < option->high
-                    ? (size_t)snprintf(text, size, "%g to %g", option->low, option->high)
+                    ? (size_t)snprintf(text, size, "%s%g to %g", with_unit ? "with its unit " : "",
+                                       option->low, option->high)
                     : (size_t)snprintf(text, size, "%s", what);
     size_t first = first_unit(option->kind), i = first;
     for (; i < UNIT_COUNT && units[i].kind == option->kind && at < size; i++)

@@ -137,6 +137,16 @@ char *need_text(const char *format, ...)
     return text;
 }
 
+char *need_word(const char *path)
+{
+    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_./,:=+-";
+    const bool quote = path[strspn(path, plain)] != '\0';
+    char *text = need_text("%s", quote ? "\"" : "");
+    for (; *path != '\0'; path++)
+        text = need_longer(text, "%s%c", strchr("\"\\$`", *path) != NULL ? "\\" : "", *path);
+    return need_longer(text, "%s", quote ? "\"" : "");
+}
+
 char *need_longer(char *text, const char *format, ...)
 {
     va_list arguments;

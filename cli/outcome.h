@@ -26,6 +26,8 @@ void warn(const char *format, ...) __attribute__((format(printf, 1, 2)));
 void *need(size_t count, size_t size);
 void *need_more(void *block, size_t count, size_t size);
 char *need_text(const char *format, ...) __attribute__((format(printf, 1, 2)));
+/* A path as a shell takes it, in quotation marks where it needs them. */
+char *need_word(const char *path);
 char *need_text_of(const char *format, va_list arguments);
 /* text, which it releases, with more words behind it. */
 char *need_longer(char *text, const char *format, ...) __attribute__((format(printf, 2, 3)));

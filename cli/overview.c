@@ -59,8 +59,11 @@ static char *next_words(const overview *of)
     next_step next = next_after(&of->visit);
     if (!next.ready)
         return need_text("%s", next.text);
-    return need_text("'brineband %s %s' %s", steps[of->state].command, of->folder,
-                     steps[of->state].purpose);
+    char *folder = need_word(of->folder);
+    char *text = need_text("'brineband %s %s' %s", steps[of->state].command, folder,
+                           steps[of->state].purpose);
+    free(folder);
+    return text;
 }
 
 static void say_overview(const overview *of)

@@ -46,11 +46,11 @@ profile_state profile_state_of(const char *folder)
 
 static void warn_if_stale(const char *folder, const char *profile)
 {
-    char *newer = newer_source(folder, profile);
+    char *newer = newer_source(folder, profile), *word = need_word(folder);
     if (newer != NULL)
-        warn("%s is newer than its profile; 'brineband fit %s' brings that up to date", newer,
-             folder);
+        warn("%s is newer than its profile; 'brineband fit %s' brings that up to date", newer, word);
     free(newer);
+    free(word);
 }
 
 outcome profile_read(const char *path, bb_profile **profile)
@@ -59,7 +59,9 @@ outcome profile_read(const char *path, bb_profile **profile)
     bool folder = stat(path, &status) == 0 && S_ISDIR(status.st_mode);
     char *file = folder ? path_join(path, "profile.json") : need_text("%s", path);
     if (folder && access(file, F_OK) != 0 && errno == ENOENT) {
-        warn("%s holds no profile yet; 'brineband fit %s' makes it", path, path);
+        char *word = need_word(path);
+        warn("%s holds no profile yet; 'brineband fit %s' makes it", path, word);
+        free(word);
         free(file);
         return OUTCOME_INPUT;
     }

@@ -268,10 +268,12 @@ static void say_dialled_in(const answer *of)
 /* After an unproved or a missing setting the way on stands beside it. */
 static void say_next(const answer *of)
 {
+    char *path = need_word(of->path);
     if (of->reject->verdict == BB_VERDICT_OK)
         say("Next: 'brineband card %s -o card.pdf' puts it on one page. On the sand dial it in, swing "
             "over bare sand and pieces, and let 'brineband check %s SWEEPS.csv' say whether it holds.",
-            of->path, of->path);
+            path, path);
+    free(path);
 }
 
 static void say_words(const answer *of)

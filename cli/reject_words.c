@@ -18,7 +18,9 @@ enum { ITEM = 17 }; /* column of what stands beside a label */
 const char *share_words(char buffer[16], double share)
 {
     const double whole = rint(100 * share);
-    if (share > 0.995 && share < 1)
+    if (share < LEAST_LOSS)
+        (void)snprintf(buffer, 16, "0 %%");
+    else if (share > 0.995 && share < 1)
         (void)snprintf(buffer, 16, "over 99 %%");
     else if (share > 0 && share < 0.005)
         (void)snprintf(buffer, 16, "under 1 %%");

@@ -92,7 +92,7 @@ static void count_cells(const bb_visit *fresh, bb_check *check)
             bb_check_zone *zone = &setting->zones[cell->zone];
             zone->bare_sweeps += cell->count;
             zone->sounded += sound ? cell->count : 0;
-        } else {
+        } else if (cell->zone != BB_ZONE_AIR) { /* a setting costs what it silences over sand */
             bb_check_target *target = &setting->targets[cell->target];
             target->swept += cell->count;
             target->silenced += sound ? 0 : cell->count;

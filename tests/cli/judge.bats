@@ -65,7 +65,7 @@ setup() {
 
 @test "judge: a strange number and readings of two things are said to be" {
     run -0 "$BRINEBAND" judge v 52 --zone wet --only-kit --depth 0
-    [[ "$output" == *"A strange number"* ]]
+    [[ "${lines[0]}" == "52 in wet sand: a strange number, "* ]]
     run -0 "$BRINEBAND" judge v 4 --repeat 67 --zone wet --only-kit
     [[ "$output" == *"hardly belong to one thing"* ]]
 }

@@ -157,7 +157,7 @@ none_match() { # REGEXP: no line of any screen does
     run "$BRINEBAND" judge v
     [[ "$status" -eq 2 && "$output" == *"judge: NUMBER is missing; usage: "* ]]
     run "$BRINEBAND" fit nowhere
-    [[ "$status" -eq 5 && "$output" == *"nowhere: no such folder; 'brineband new nowhere' makes it" ]]
+    [[ "$status" -eq 5 && "$output" == *"nowhere: no such folder; 'brineband new nowhere' makes a visit's files" ]]
     run "$BRINEBAND" reject v --bands 17-
     [[ "$status" -eq 2 && "$output" == *"or bands such as 12-15,33-34, 40 or -9 to -4" ]]
     for bands in 17 17-17 17–17 "17 to 17"; do
@@ -170,4 +170,38 @@ none_match() { # REGEXP: no line of any screen does
     cd ..
     "$BRINEBAND" check one.json v >by_folder
     "$BRINEBAND" check one.json v/sweeps.csv | diff - by_folder
+}
+
+@test "check counts what a setting silences over sand, and no sweep in air" {
+    cd ..
+    printf 'zone,target,depth_cm,reading\nair,stud,10,18 19 35\nwet,stud,0,18 35\n' >air.csv
+    "$BRINEBAND" check v air.csv --bands 17-21 --json >air.json
+    jq -e '[.targets[] | select(.swept > 0) | [.swept, .silenced]] == [[2, 1]]' air.json
+}
+
+@test "an empty folder, a path with a space, and a number without its unit" {
+    cd ..
+    mkdir "an empty one"
+    run "$BRINEBAND" fit "an empty one"
+    [[ "$status" -eq 5 && "$output" == *"an empty one: no beach.ini in it; 'brineband new \"an empty one\"' makes a visit's files" ]]
+    cp -r v "my beach"
+    [[ "$("$BRINEBAND" fit "my beach" | tr '\n' ' ')" == *"'brineband reject \"my beach\"' says which numbers to reject."* ]]
+    run "$BRINEBAND" body --shape disc --diameter 20 --thickness 1.5 --conductivity 9.3 --frequency 10
+    [[ "$status" -eq 2 && "$output" == *"found '9.3', accepted with its unit 1 to 1e+09 S/m (or mS/m, mS/cm, MS/m)" ]]
+}
+
+@test "sand that sounded without a number noted is not said to read one" {
+    cd ..
+    cp -r v unnoted
+    sed -i 's/^damp,sand.*/damp,sand,,,,15,yes/' unnoted/sweeps.csv
+    said=$("$BRINEBAND" fit unnoted | tr '\n' ' ')
+    [[ "$said" == *"Sand in zone damp sounded in 15 of 15 bare sweeps, but no number was noted; by physics about "* ]]
+    [[ "$said" == *"Pump bare sand in zone damp again and note each number that it shows."* ]]
+}
+
+@test "after a slip of the pen the first thing to do is to look at its line" {
+    cd ..
+    cp -r v slip
+    sed -i '0,/^air,stud,10,,35 35/s//air,stud,10,,35 53/' slip/sweeps.csv
+    [[ "$("$BRINEBAND" fit slip | tr '\n' ' ')" == *"First look at sweeps.csv line 4: mend a slip and fit again, "* ]]
 }
