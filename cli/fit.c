@@ -16,7 +16,7 @@ static void say_what_can_be_said(const bb_visit *visit)
 {
     for (size_t zone = 0; zone < visit->zone_count; zone++)
         say_bare_sand(visit, zone);
-    next_step next = next_after(visit);
+    next_step next = next_after(visit, NULL);
     if (!next.ready)
         say_item(14, "next", "%s", next.text);
 }

@@ -116,7 +116,7 @@ static json_t *left_out_json(const struct fit_findings *of)
 
 json_t *fit_json(const struct fit_findings *of)
 {
-    next_step next = next_after(of->visit);
+    next_step next = next_after(of->visit, of->learned->profile);
     return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s}", "profile", of->path, "sweeps",
                      json_count(of->visit->sweep_count), "zones", sand_json(of), "targets",
                      targets_json(of), "assumed", assumed_json(of->learned->profile), "suspects",

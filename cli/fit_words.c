@@ -252,7 +252,7 @@ static void say_prior(const struct fit_findings *of, const bb_profile *prior)
 
 static void say_next(const struct fit_findings *of)
 {
-    next_step next = next_after(of->visit);
+    next_step next = next_after(of->visit, of->learned->profile);
     char *folder = need_word(of->folder);
     const struct lesson *learned = of->learned;
     if (learned->suspect_count > 0)

@@ -87,14 +87,15 @@ static bool needs_small_gold(const bb_visit *visit, char *text, size_t size)
     return true;
 }
 
-next_step next_after(const bb_visit *visit)
+next_step next_after(const bb_visit *visit, const bb_profile *profile)
 {
     static bool (*const rules[])(const bb_visit *, char *, size_t) = {
         needs_bare_sand, needs_bare_numbers, needs_more_bare_sand,
         needs_air,       needs_kit,          needs_small_gold};
+    const bool air_is_known = profile != NULL && profile->air_before > 0;
     next_step next = {.ready = false};
     for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
-        if (rules[i](visit, next.text, sizeof next.text))
+        if (!(rules[i] == needs_air && air_is_known) && rules[i](visit, next.text, sizeof next.text))
             return next;
     next.ready = true;
     return next;

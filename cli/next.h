@@ -12,6 +12,7 @@ typedef struct {
     char text[512];
 } next_step;
 
-next_step next_after(const bb_visit *visit);
+/* profile: what was learned of it, or NULL. */
+next_step next_after(const bb_visit *visit, const bb_profile *profile);
 
 #endif

@@ -56,7 +56,7 @@ static char *next_words(const overview *of)
         [PROFILE_STALE] = {"fit", "brings profile.json up to date."},
         [PROFILE_CURRENT] = {"reject", "shows what the setting costs."},
     };
-    next_step next = next_after(&of->visit);
+    next_step next = next_after(&of->visit, of->learned.profile);
     if (!next.ready)
         return need_text("%s", next.text);
     char *folder = need_word(of->folder);

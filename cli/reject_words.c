@@ -294,7 +294,7 @@ static void say_unheard(const bb_profile *profile, const bb_reject *reject)
 static const char *const proofs[] = {
     [BB_PROOF_WHOLE] = "",
     [BB_PROOF_NO_AIR] = "nothing was swept in air in this visit: the machine's own numbers rest on "
-                        "physics or on an earlier profile. At home, sweep each piece of the kit in air, 10 cm from the coil",
+                        "physics or on a club's profile. At home, sweep each piece of the kit in air, 10 cm from the coil",
     [BB_PROOF_POOLED] = "it comes from other visits. Sweep each piece of the kit in air at "
                         "home, pump the coil 15 times over bare wet sand, lay a stud-sized piece there, 4 "
                         "sweeps, and fit with --prior and this profile",

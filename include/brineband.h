@@ -486,6 +486,7 @@ typedef struct {
     bb_bare *bare;          /* one a zone */
     double *target_sweeps;  /* target_count x (zone_count + 1), air first: sweeps that taught */
     double air_sweeps, sand_sweeps; /* with nothing rejected */
+    double air_before;      /* in air with this machine in earlier visits, whose profile it began from */
     double left_out;        /* other sweeps, of which it cannot be told whether the salt drowned them */
     double hard_to_believe; /* readings that bb_suspects named to whoever wrote it, 0 from bb_fit */
     double drift_hour;      /* hour about which the salt level drifts (0 once read back, for times of

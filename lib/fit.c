@@ -133,6 +133,8 @@ static bb_status fit_all(const bb_visit *visit, const bb_profile *prior, bb_prof
                                   .evidence = fit.evidence,
                                   .answers = fit.answers};
         status = bb_fitted_profile(&fitted, profile);
+        if (status == BB_OK && prior != NULL && prior->pooled_visits == 0)
+            (*profile)->air_before = prior->air_before + prior->air_sweeps;
     }
     release(&fit);
     return status == BB_OK ? BB_OK : bb_error_say(error, status, "%s", bb_status_text(status));

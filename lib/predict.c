@@ -43,7 +43,7 @@ static bb_status fill(bb_predictor *made, const bb_profile *profile, bb_error *e
                                      sizeof *made->read_though_lost);
     made->theta = calloc(p, sizeof *made->theta);
     made->answers = calloc(targets + 1, sizeof *made->answers);
-    made->air_sweeps = profile->air_sweeps;
+    made->air_sweeps = profile->air_sweeps + profile->air_before;
     made->pooled_visits = profile->pooled_visits;
     memcpy(made->digest, profile->digest, sizeof made->digest);
     if (!made->zones || !made->targets || !made->bare || !made->covariance ||

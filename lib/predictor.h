@@ -17,7 +17,7 @@ struct bb_predictor {
     double *target_sweeps; /* as in the profile */
     bb_target_number *read_though_lost;
     size_t read_though_lost_count;
-    double air_sweeps;
+    double air_sweeps; /* of its visit and of those before it */
     int pooled_visits;
     char digest[BB_DIGEST_BYTES]; /* of the sweeps it was learned from */
 };

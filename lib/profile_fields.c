@@ -172,6 +172,7 @@ const bb_fields bb_bare_fields = TABLE(bare);
 static const bb_field data[] = {
     NUMBER("air_sweeps", air_sweeps, 0, BB_SWEEPS_MAX),
     NUMBER("sand_sweeps", sand_sweeps, 0, BB_SWEEPS_MAX),
+    OTHER_OR_NONE("air_before"),
     OTHER_OR_NONE("left_out"),
     OTHER_OR_NONE("hard_to_believe"),
     OTHER_OR_NONE("read_though_lost"),

@@ -211,6 +211,8 @@ bb_status bb_read_data(const bb_json_source *source, const bb_json_place *place,
     if (status == BB_OK)
         status = read_pooled(source, place, value, profile);
     if (status == BB_OK)
+        status = read_if_any(source, place, value, "air_before", &profile->air_before);
+    if (status == BB_OK)
         status = read_if_any(source, place, value, "left_out", &profile->left_out);
     if (status == BB_OK)
         status = read_if_any(source, place, value, "hard_to_believe", &profile->hard_to_believe);

@@ -153,6 +153,8 @@ static json_t *write_data(const bb_profile *profile)
                                   json_boolean(!isnan(profile->drift_hour)));
     if (profile->pooled_visits > 0)
         object = bb_json_with(object, "pooled_visits", json_integer(profile->pooled_visits));
+    if (profile->air_before > 0)
+        object = bb_json_with(object, "air_before", bb_json_from_number(profile->air_before));
     if (profile->left_out > 0)
         object = bb_json_with(object, "left_out", bb_json_from_number(profile->left_out));
     if (profile->hard_to_believe > 0)

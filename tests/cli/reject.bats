@@ -257,6 +257,20 @@ END
     "$BRINEBAND" fit day2 --prior p/profile.json >/dev/null
 }
 
+@test "another day's air sweeps with the same machine need no repeating" {
+    heard_in_part p
+    "$BRINEBAND" new day2 >/dev/null
+    sed -i 's/^scale_high =.*/scale_high = 99/' day2/beach.ini
+    printf 'wet,sand,,26 25 27 26 25 26 28 24 26 25 27 26 26 25 27\nwet,gold stud 4 mm,0,29 29 30\n' >>day2/sweeps.csv
+    run "$BRINEBAND" fit day2 --prior p/profile.json
+    [[ "$status" -eq 0 && "$output" != *"At home, sweep"* ]]
+    jq -e '.data.air_sweeps == 0 and .data.air_before == 18' day2/profile.json
+    "$BRINEBAND" reject day2 --json >answer || [ $? -eq 4 ]
+    jq -e '.rests_on != "no air sweeps"' answer
+    "$BRINEBAND" fit day2 >/dev/null
+    "$BRINEBAND" reject day2 --json | jq -e '.rests_on == "no air sweeps"'
+}
+
 @test "gold that the fit calls lost and the setting silences whole leads the price" {
     heard_in_part p
     sed -i 's/^wet,gold stud 4 mm,0,.*/wet,gold stud 4 mm,0,23 22 23 24/; s/^wet,gold stud 4 mm,5,.*/wet,gold stud 4 mm,5,23 23 22/' p/sweeps.csv

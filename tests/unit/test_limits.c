@@ -71,6 +71,7 @@ static void write_table(char *table)
     add_row(table, 0, BB_CLASSES_MAX, "finds, entries");
     add_row(table, -BB_ESTIMATE_MAX, BB_ESTIMATE_MAX, "parameters.estimate but the scale's ends");
     add_row(table, 0, BB_SWEEPS_MAX, "data.target_sweeps, each");
+    add_row(table, 0, BB_SWEEPS_MAX, "data.air_before");
     add_row(table, 0, BB_SWEEPS_MAX, "data.left_out");
     add_row(table, 0, BB_SWEEPS_MAX, "data.hard_to_believe");
     add_row(table, 1, BB_TARGET_NUMBERS_MAX, "data.read_though_lost, entries");
