@@ -12,6 +12,7 @@
 #include <string.h>
 
 #define CHANCE_SHOWN 0.15 /* groups less likely than this are left out of the table */
+#define GOLD_SHOWN 0.05   /* but small gold, which nobody wants to walk past */
 #define NONE 5e-4         /* a share that is none for all that can be said */
 
 enum { SHARE_BYTES = 16 };
@@ -329,10 +330,11 @@ char *card_chances(const struct card *card, size_t range)
         for (size_t g = 0; g < ranges->group_count; g++)
             if (!said[g] && (next == ranges->group_count || chance[g] > chance[next]))
                 next = g;
-        if (chance[next] < CHANCE_SHOWN)
-            break;
+        const bool gold = strcmp(ranges->groups[next], BB_GROUP_SMALL_GOLD) == 0;
         said[next] = true;
-        text = need_longer(text, "%s%s\u00a0%.0f", shown > 0 ? ", " : "", ranges->groups[next],
+        if (chance[next] < (gold ? GOLD_SHOWN : CHANCE_SHOWN))
+            continue;
+        text = need_longer(text, "%s%s\u00a0%.0f", *text != '\0' ? ", " : "", ranges->groups[next],
                            10 * chance[next]);
     }
     free(said);
@@ -366,7 +368,8 @@ char *card_masked(const struct card *card, size_t zone)
         return need_text("%s: not within 50 cm", first->target.name);
     return first->masked_from_m > 0
                ? need_text("%s: from %.0f cm on", first->target.name, 100 * first->masked_from_m)
-               : need_text("%s: at any depth", first->target.name);
+               : need_text("%s: at any depth%s", first->target.name,
+                           first->read > 0 ? " by the fit" : "");
 }
 
 /* ---------------------------------------------------------------- recheck, and where it comes from
