@@ -112,8 +112,8 @@ static void say_remarks(const question *of)
         say("Small gold or foil: %s together. No number parts the two.",
             odds_words(&words, found->small_gold_or_foil));
     if (of->iron_sound)
-        say("The iron sound counts four to one for iron (judgement, no source) and decides "
-            "nothing: a coin beside iron sounds mixed.");
+        say("The iron sound counts four to one for what holds iron, a coin with an iron core too "
+            "(judgement, no source), and decides nothing: a coin beside iron sounds mixed.");
     for (size_t c = 0; c < found->class_count; c++)
         if (found->classes[c].base_rate == 0)
             say("Not among them: %s. Too deep to hear through the salt.", found->classes[c].group);

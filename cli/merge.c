@@ -154,7 +154,8 @@ const struct command command_merge = {
     .summary = "pool a club's profiles into one to start from",
     .about =
         "Pools visits made with one machine and setting. Each quantity is taken as differing from "
-        "visit to visit; what a visit took from its prior is left out of the pool. The same visit "
+        "visit to visit. A visit fitted with --prior is left out, for what it began from would count "
+        "twice: fit it without, into a copy, and merge that. The same visit "
         "is counted once, known by its sweeps. A profile of another machine or setting, or a "
         "piece that goes by a name taken by another one, stops the merge and is named.\n"
         "The club's profile holds no place, no time of day and no remark. A newcomer with the same "

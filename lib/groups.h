@@ -12,4 +12,7 @@ typedef struct {
 /* The group of that name, whatever its case and spaces; NULL for a word of the user's own. */
 const bb_group *bb_group_find(const char *word);
 
+/* The group whose name a word nearly is, or NULL. */
+const bb_group *bb_group_near(const char *word);
+
 #endif

@@ -157,7 +157,10 @@ static bb_status read_group(const bb_table *table, bb_target *target)
         return BB_OK;
     if (bb_same_word(text, "sand") || bb_same_word(text, BB_GROUP_SAND))
         return bb_refuse(&place, bb_quote(text, found), "another group: sand is the bare sand");
-    const bb_group *known = bb_group_find(text);
+    const bb_group *known = bb_group_find(text), *near = bb_group_near(text);
+    if (known == NULL && near != NULL)
+        return bb_refuse(&place, bb_quote(text, found), "%s, or a word of your own less like it",
+                         near->name);
     if (known != NULL)
         target->keep = known->keep;
     return bb_name_read(&place, known != NULL ? known->name : text, "a name for a group",
