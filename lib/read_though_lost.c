@@ -5,13 +5,11 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Counts of the numbers read over a target in a zone; returns how many different ones. */
+/* counts: zeroed; of the numbers read over a target in a zone. Returns how many different ones. */
 static size_t count_numbers(const bb_visit *visit, int target, int zone, double *counts)
 {
     const bb_machine *machine = &visit->machine;
     size_t different = 0;
-    for (size_t n = 0; n < bb_scale_count(machine); n++)
-        counts[n] = 0;
     for (size_t i = 0; i < visit->cell_count; i++) {
         const bb_cell *cell = &visit->cells[i];
         if (cell->target != target || cell->zone != zone || cell->setting != 0 || !cell->has_reading)
@@ -25,7 +23,7 @@ static size_t count_numbers(const bb_visit *visit, int target, int zone, double 
 
 static bb_status add(const bb_visit *visit, int target, int zone, bb_profile *profile)
 {
-    double counts[BB_NUMBERS_MAX];
+    double counts[BB_NUMBERS_MAX] = {0};
     const size_t before = profile->read_though_lost_count;
     const size_t more = count_numbers(visit, target, zone, counts);
     if (before + more > BB_TARGET_NUMBERS_MAX) /* no profile holds so many */
