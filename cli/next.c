@@ -21,16 +21,16 @@ static bool needs_bare_sand(const bb_visit *visit, char *text, size_t size)
     return true;
 }
 
-static bool needs_more_bare_sand(const bb_visit *visit, char *text, size_t size)
+bool next_bare_sand(const bb_zone *zones, const bb_bare *all, size_t count, char *text, size_t size)
 {
-    for (size_t zone = 0; zone < visit->zone_count; zone++) {
-        const bb_bare *bare = &visit->bare[zone];
+    for (size_t zone = 0; zone < count; zone++) {
+        const bb_bare *bare = &all[zone];
         const int wanted = bare->swept > 0 ? bb_bare_wanted(bare) : 0;
         if (wanted == 0)
             continue;
         phrase more;
         (void)snprintf(text, size, "Pump bare sand in zone %s %s (%.0f so far)%s.",
-                       visit->zones[zone].name, counted(&more, wanted, "more time", "more times"),
+                       zones[zone].name, counted(&more, wanted, "more time", "more times"),
                        bare->swept,
                        bare->swept < BB_BARE_LEAST
                            ? ""
@@ -38,6 +38,11 @@ static bool needs_more_bare_sand(const bb_visit *visit, char *text, size_t size)
         return true;
     }
     return false;
+}
+
+static bool needs_more_bare_sand(const bb_visit *visit, char *text, size_t size)
+{
+    return next_bare_sand(visit->zones, visit->bare, visit->zone_count, text, size);
 }
 
 static bool needs_bare_numbers(const bb_visit *visit, char *text, size_t size)

@@ -12,6 +12,9 @@ typedef struct {
     char text[512];
 } next_step;
 
+/* Whether a zone's bare sand is to be pumped more often, and how often. */
+bool next_bare_sand(const bb_zone *zones, const bb_bare *all, size_t count, char *text, size_t size);
+
 /* profile: what was learned of it, or NULL. */
 next_step next_after(const bb_visit *visit, const bb_profile *profile);
 

@@ -1,6 +1,7 @@
 /* brineband reject: which numbers to reject, how quiet that is, and what it costs. */
 #include "band_words.h"
 #include "command.h"
+#include "next.h"
 #include "number_plot.h"
 #include "out.h"
 #include "patience.h"
@@ -268,7 +269,11 @@ static void say_dialled_in(const answer *of)
 /* After an unproved or a missing setting the way on stands beside it. */
 static void say_next(const answer *of)
 {
-    char *path = need_word(of->path);
+    char *path = need_word(of->path), pump[256];
+    if (of->profile->pooled_visits == 0 &&
+        next_bare_sand(of->profile->zones, of->profile->bare, of->profile->zone_count, pump,
+                       sizeof pump))
+        say("First: %s Then fit again.", pump);
     if (of->reject->verdict == BB_VERDICT_OK)
         say("Next: 'brineband card %s -o card.pdf' puts it on one page. On the sand dial it in, swing "
             "over bare sand and pieces, and let 'brineband check %s SWEEPS.csv' say whether it holds.",

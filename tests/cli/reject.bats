@@ -271,6 +271,14 @@ END
     "$BRINEBAND" reject day2 --json | jq -e '.rests_on == "no air sweeps"'
 }
 
+@test "sand that wants more pumps is said to, by reject as by fit" {
+    heard_in_part p
+    sed -i 's/^wet,sand.*/wet,sand,,21 22 23 22 23 24 22 23 22 23 21 23 24 26 28/' p/sweeps.csv
+    [[ "$("$BRINEBAND" fit p | tr '\n' ' ')" == *"Pump bare sand in zone wet 10 more times (15 so far)"* ]]
+    "$BRINEBAND" reject p >said || [ $? -eq 4 ]
+    [[ "$(tr '\n' ' ' <said)" == *"First: Pump bare sand in zone wet 10 more times (15 so far)"*"Then fit again."* ]]
+}
+
 @test "gold that the fit calls lost and the setting silences whole leads the price" {
     heard_in_part p
     sed -i 's/^wet,gold stud 4 mm,0,.*/wet,gold stud 4 mm,0,23 22 23 24/; s/^wet,gold stud 4 mm,5,.*/wet,gold stud 4 mm,5,23 23 22/' p/sweeps.csv
