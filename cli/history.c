@@ -242,7 +242,9 @@ const struct command command_history = {
     .usage = "P.json... [--plot F.pdf] [--json]",
     .summary = "the sand's number and the bands over visits",
     .about = "Shows, visit by visit, what the bare sand read, how far that spread, and which "
-             "numbers were to be rejected, as a table and a picture. Visits stand by their dates.",
+             "numbers were to be rejected, as a table and a picture. Visits stand by their dates. The last "
+             "column is reject's verdict: ok; short, where no setting is both quiet and safe for gold; "
+             "unproved, where the sweeps do not decide what it costs.",
     .options = options,
     .words_least = 1,
     .words_most = (size_t)-1,

@@ -127,6 +127,7 @@ static void say_quantities(const merging *of, bool all)
     enum { PLAIN = 6, ALL = sizeof titles / sizeof *titles };
     struct table table;
     figure mean;
+    bool several = false;
     table_begin(&table, all ? ALL : PLAIN, titles);
     for (size_t i = 0; i < of->quantity_count; i++) {
         const bb_merge_quantity *row = &of->quantities[i];
@@ -138,13 +139,16 @@ static void say_quantities(const merging *of, bool all)
         table_cell(&table, "%s", figure_of(&mean, row, pooled->mean));
         limits_cell(&table, row, pooled->new_low, pooled->new_high);
         table_cell(&table, "%s", agreement(row));
+        several = several || pooled->count > 1;
         if (all)
             spread_cells(&table, pooled);
     }
     say_gap();
     table_end(&table);
     say("x usual: times what the physics and the usual machine give. Next visit: where nine in ten "
-        "visits should lie. They agree: no further apart than their own doubts explain.");
+        "visits should lie.%s",
+        several ? " They agree: no further apart than their own doubts explain."
+                : " One visit alone has nothing to agree with: merge more.");
     if (all)
         say("Q/df: Cochran's Q and what it would be on average if visits differed by their own "
             "doubt alone. I2: the share of the spread that is between visits, tau2 / (tau2 + "
