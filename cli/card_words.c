@@ -369,7 +369,9 @@ char *card_masked(const struct card *card, size_t zone)
     return first->masked_from_m > 0
                ? need_text("%s: from %.0f cm on", first->target.name, 100 * first->masked_from_m)
                : need_text("%s: at any depth%s", first->target.name,
-                           first->read > 0 ? " by the fit" : "");
+                           first->read > 0     ? " by the fit"
+                           : first->swept > 0 ? ""
+                                              : " by physics alone");
 }
 
 /* ---------------------------------------------------------------- recheck, and where it comes from

@@ -270,24 +270,36 @@ char *yet_read(const bb_profile *profile, const bb_reject *reject, const bb_reje
     return text;
 }
 
-/* Kept pieces that no setting can save, and what the sweeps say of them. */
-static void say_unheard(const bb_profile *profile, const bb_reject *reject)
+/* "stud in wet sand, ring in damp sand" of kept pieces that no setting can save and of which nothing was
+ * read, whether they taught the fit there or not, or NULL; the caller frees it. */
+static char *unheard(const bb_profile *profile, const bb_reject *reject, bool swept)
 {
     char *text = NULL;
     for (size_t t = 0; t < reject->target_count; t++) {
         const bb_reject_target *row = &reject->targets[t];
-        if (is_unheard(row) && !(row->read > 0))
+        if (is_unheard(row) && !(row->read > 0) && (row->swept > 0) == swept)
             text = need_longer(text, "%s%s in %s sand", text == NULL ? "" : ", ", row->target.name,
                                profile->zones[row->zone].name);
     }
-    if (text != NULL)
-        say("The salt hides at any depth, whatever is rejected: %s.", text);
-    free(text);
-    text = yet_read(profile, reject, &reject->chosen);
-    if (text != NULL)
+    return text;
+}
+
+/* Kept pieces that no setting can save, and what the sweeps say of them. */
+static void say_unheard(const bb_profile *profile, const bb_reject *reject)
+{
+    char *swept = unheard(profile, reject, true), *not_swept = unheard(profile, reject, false);
+    char *read = yet_read(profile, reject, &reject->chosen);
+    if (swept != NULL)
+        say("The salt hides at any depth, whatever is rejected: %s.", swept);
+    if (not_swept != NULL)
+        say("By physics alone, for no sweep heard them there, the salt hides at any depth: %s.",
+            not_swept);
+    if (read != NULL)
         say("By the model lost to the salt at any depth, but swept here, and with this setting: %s. "
-            "Where they differ believe your sweeps.", text);
-    free(text);
+            "Where they differ believe your sweeps.", read);
+    free(swept);
+    free(not_swept);
+    free(read);
 }
 
 /* What would decide an unproved choice. */
