@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 /* ---------------------------------------------------------------- words */
@@ -21,12 +22,23 @@ static size_t width_of(const char *text, size_t length)
     return width;
 }
 
+/* A terminal may be narrower than the page, a phone's above all. */
+static size_t columns_of(FILE *file)
+{
+    enum { NARROWEST = 30 };
+    struct winsize size;
+    if (ioctl(fileno(file), TIOCGWINSZ, &size) != 0 || size.ws_col < NARROWEST)
+        return OUT_COLUMNS;
+    return size.ws_col < OUT_COLUMNS ? size.ws_col : OUT_COLUMNS;
+}
+
 void put_wrapped(FILE *file, size_t at, size_t indent, const char *text)
 {
+    const size_t columns = columns_of(file);
     bool first = true;
     for (const char *word = text + strspn(text, " "); *word != '\0';) {
         size_t length = strcspn(word, " "), width = width_of(word, length);
-        if (!first && at + 1 + width > OUT_COLUMNS) {
+        if (!first && at + 1 + width > columns) {
             (void)fprintf(file, "\n%*s", (int)indent, "");
             at = indent;
             first = true;
@@ -175,7 +187,8 @@ static void measure(const struct table *table, size_t *widths)
         widths[column] = widest_cell(table, column, 0);
         total += widths[column] + 2;
     }
-    size_t over = total > OUT_COLUMNS + 2 ? total - OUT_COLUMNS - 2 : 0;
+    const size_t columns = columns_of(stdout);
+    size_t over = total > columns + 2 ? total - columns - 2 : 0;
     for (size_t column = 0; column < table->columns; column++)
         if (stands_left(table, column))
             over = narrow(&widths[column], NAME_LEAST, over);

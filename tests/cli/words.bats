@@ -205,3 +205,11 @@ none_match() { # REGEXP: no line of any screen does
     sed -i '0,/^air,stud,10,,35 35/s//air,stud,10,,35 53/' slip/sweeps.csv
     [[ "$("$BRINEBAND" fit slip | tr '\n' ' ')" == *"First look at sweeps.csv line 4: mend a slip and fit again, "* ]]
 }
+
+@test "a narrow terminal gets narrow lines" {
+    cd ..
+    script -qec "stty cols 40; $BRINEBAND v" /dev/null | tr -d '\r' | sed 's/\x1b\[[0-9]*m//g' >narrow
+    grep -q "^Reject 17-21" narrow
+    [ "$(awk '{ if (length > most) most = length } END { print most }' narrow)" -le 40 ]
+    [ "$("$BRINEBAND" v | awk '{ if (length > most) most = length } END { print (most > 40) }')" = 1 ]
+}
