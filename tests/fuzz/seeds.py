@@ -37,7 +37,9 @@ keep("digs", "accepted", b"zone,reading,found,depth_cm,where,time,minutes,lat,lo
 
 # Profiles: the sample, small ones from whole fits, and each fault of the tests.
 sample = (data / "profile.json").read_text()
-profiles = {"sample": sample}
+profiles = {"sample": sample,
+            "doubts": sample.replace('"target_sweeps"', '"air_before": 6, "hard_to_believe": 2, '
+                                     '"read_though_lost": [[0, 0, -6, 3], [1, 1, 2, 1]], "target_sweeps"')}
 for case in ("base", "valid/two-minutes", "valid/black-sand", "valid/scale-in-steps"):
     with tempfile.TemporaryDirectory() as visit:
         for source in (data / "base", data / case):
