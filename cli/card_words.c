@@ -202,6 +202,10 @@ char *card_standing(const struct card *card)
     char *text = need_text(
         "%s", card->stale ? "Older than this visit's files: fit again, and print it anew." : "");
     const char *gap = *text != '\0' ? " " : "";
+    if (card->shown->bands.count > 0 && is_hardly_quiet(card->shown)) {
+        text = need_longer(text, "%sThis hardly quiets the sand: no setting to hunt by.", gap);
+        gap = " ";
+    }
     if (heard != NULL)
         text = need_longer(text, "%sThough lost by the fit, %s. Believe that.", gap, heard);
     else if (bb_profile_misses(card->profile))
@@ -311,8 +315,12 @@ static char *price_of_heard(const struct card *card)
 char *card_price(const struct card *card)
 {
     char *heard = price_of_heard(card);
-    char *text = need_longer(silenced_here(card->profile, card->reject, card->shown), "%s", heard);
+    char *silenced = silenced_here(card->profile, card->reject, card->shown);
+    char *text = *silenced == '\0' ? need_text("%s", heard)
+                                   : need_text("all that was read of %s falls silent; of the others %s",
+                                               silenced, heard);
     free(heard);
+    free(silenced);
     return text;
 }
 

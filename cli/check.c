@@ -58,7 +58,9 @@ static void say_zone(const finding *of, const bb_check_setting *setting, const b
                 "false sounds"));
     const double minutes = ceil(zone->sweeps_to_prove / of->sweeps_a_minute);
     if (zone->verdict == BB_CHECK_NOISY)
-        say("Too much sounds: sweep 15 bare spots with nothing rejected, fit again and ask reject.");
+        say("Too much sounds. Where reject foretold it of a gold-first setting, that is its price, and "
+            "quiet first is the other way; else sweep 15 bare spots with nothing rejected, fit again "
+            "and ask reject.");
     else if (minutes > MINUTES_MOST)
         say("At this rate no hour of sweeps makes sure of %.0f %% quiet. Swing %d more: if as many sound "
             "again, sweep bare spots with nothing rejected, fit again and ask reject.",
@@ -114,7 +116,7 @@ static void say_change(const finding *of)
         say_salt(of->profile->zones[check->change_of].name, exp(check->change_amount));
         break;
     case BB_CHANGE_ANGLE:
-        say("Most likely the sand of zone %s answers %s further %s.",
+        say("Most likely the sand of zone %s answers %s further %s, by its response angle.",
             of->profile->zones[check->change_of].name,
             fabs(check->change_amount) > FARTHEST_DEG
                 ? "far"
@@ -143,8 +145,14 @@ static void say_profile(const finding *of)
 {
     const bb_check *check = of->check;
     phrase readings;
+    char bands[BANDS_BYTES];
     say_gap();
-    if (!tested(check))
+    if (check->dialled_in)
+        say("These read as swept with %s dialled in: sand fell silent, and no number inside it was "
+            "read. Whether the profile still holds such sweeps cannot tell: that takes a few with "
+            "nothing rejected. The column setting of the sweeps says what was dialled in.",
+            bands_words(bands, &check->settings[0].bands));
+    else if (!tested(check))
         say("Whether the profile still holds cannot be told: that takes three numbers read with "
             "nothing rejected.");
     else if (check->holds)
@@ -155,7 +163,10 @@ static void say_profile(const finding *of)
         say("The profile holds no longer: numbers so far off come in %.1f of 100 visits where "
             "nothing changed.", 100 * check->p_value);
     say_change(of);
-    if (tested(check) && !check->holds)
+    if (tested(check) && !check->holds && check->change == BB_CHANGE_TARGET)
+        say("If it was swapped, or something lies beside it, give it a name of its own in kit.csv or "
+            "leave its sweeps out: fitted under the old name it moves every other piece.");
+    else if (tested(check) && !check->holds)
         say("Add these sweeps to a new visit and fit it, with --prior and the old profile.");
 }
 
@@ -271,8 +282,8 @@ static json_t *finding_json(const finding *of)
 {
     const bb_check *check = of->check;
     const bb_check_setting *asked = &check->settings[0];
-    return json_pack("{s:o,s:b,s:o,s:o,s:o,s:o,s:o,s:o}", "bands", bands_json(&asked->bands),
-                     "learned_from", check->learned_from, "zones",
+    return json_pack("{s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:o,s:o}", "bands", bands_json(&asked->bands),
+                     "learned_from", check->learned_from, "dialled_in", check->dialled_in, "zones",
                      zones_json(of, asked), "targets", targets_json(of, asked), "profile_holds",
                      tested(check) ? json_boolean(check->holds) : json_null(),
                      "p_value", json_number_or_null(check->p_value), "changed", change_json(of),

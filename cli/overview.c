@@ -16,17 +16,17 @@ typedef struct {
     profile_state state;
     bb_visit visit;
     struct lesson learned;
+    bb_error refusal; /* of a fit that was tried and gave none */
     bb_reject *reject;
 } overview;
 
 /* The profile on the disk while it is current, else one learned now and not written. */
 static outcome find_profile(overview *of)
 {
-    bb_error error = {0};
     if (of->state == PROFILE_CURRENT)
         return profile_read(of->folder, &of->learned.profile);
-    bb_status status = learn(&of->visit, NULL, &of->learned, &error);
-    return status == BB_MEMORY ? fail(status, &error) : OUTCOME_DONE;
+    bb_status status = learn(&of->visit, NULL, &of->learned, &of->refusal);
+    return status == BB_MEMORY ? fail(status, &of->refusal) : OUTCOME_DONE;
 }
 
 static outcome find_setting(overview *of)
@@ -59,6 +59,8 @@ static char *next_words(const overview *of)
     next_step next = next_after(&of->visit, of->learned.profile);
     if (!next.ready)
         return need_text("%s", next.text);
+    if (of->learned.profile == NULL)
+        return need_text("no fit: %s", of->refusal.accepted);
     char *folder = need_word(of->folder);
     char *text = need_text("'brineband %s %s' %s", steps[of->state].command, folder,
                            steps[of->state].purpose);

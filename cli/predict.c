@@ -158,6 +158,9 @@ static bb_status say_wide(const question *of, const double *depths_m, size_t dep
     if (status == BB_OK)
         say("Lost: too deep to hear through the salt. Two readings in three fall within the %s.",
             plus_minus());
+    if (status == BB_OK && bb_profile_misses(of->profile))
+        say("But this profile misses some of its readings by more than repeats differ: the %s does not "
+            "hold, least of all for pieces and depths that were not swept.", plus_minus());
     return status;
 }
 

@@ -85,6 +85,11 @@ char *never_sounded(const bb_profile *profile, int zone)
     return need_text("none of %s sounded", counted(&sweeps, bare->swept, "sweep", "sweeps"));
 }
 
+bool is_hardly_quiet(const bb_reject_score *score)
+{
+    return score->worst_silence < HARDLY_QUIET;
+}
+
 static bool any_kept(const bb_reject *reject)
 {
     bool any = false;
@@ -120,8 +125,8 @@ char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb
         const bb_reject_target *row = &reject->targets[t];
         if (is_unheard(row) && row->read > 0 &&
             silent_sweeps(row, score->read_lost[t]) == row->read)
-            text = need_longer(text, "%s in %s sand, as swept here, falls silent; ", row->target.name,
-                               profile->zones[row->zone].name);
+            text = need_longer(text, "%s%s in %s sand", *text == '\0' ? "" : " and ",
+                               row->target.name, profile->zones[row->zone].name);
     }
     return text;
 }
@@ -153,9 +158,12 @@ static char *loss_words(const bb_profile *profile, const bb_reject *reject,
 static char *cost_words(const bb_profile *profile, const bb_reject *reject,
                         const bb_reject_score *score)
 {
-    char *loss = loss_words(profile, reject, score);
-    char *text = need_longer(silenced_here(profile, reject, score), "%s", loss);
+    char *loss = loss_words(profile, reject, score), *silenced = silenced_here(profile, reject, score);
+    char *text = *silenced == '\0' ? need_text("%s", loss)
+                                   : need_text("all that was read of %s falls silent; of the others %s",
+                                               silenced, loss);
     free(loss);
+    free(silenced);
     return text;
 }
 
@@ -380,10 +388,13 @@ static char *for_now(const bb_profile *profile, const bb_reject *reject)
 static void say_proved(const bb_profile *profile, const bb_reject *reject)
 {
     char bands[BANDS_BYTES], *few = for_now(profile, reject);
+    char *silenced = silenced_here(profile, reject, &reject->chosen);
     if (reject->chosen.bands.count == 0)
         say_answer("Nothing to reject here: the sand is quiet without it%s.", few);
     else
-        say_answer("Reject %s%s.", bands_words(bands, &reject->chosen.bands), few);
+        say_answer("Reject %s%s%s%s.", bands_words(bands, &reject->chosen.bands), few,
+                   *silenced != '\0' ? "; it silences " : "", silenced);
+    free(silenced);
     free(few);
     say_score(profile, reject, &reject->chosen, true);
     say_how_sure(profile, reject, &reject->chosen);
@@ -441,7 +452,7 @@ static void say_short(const bb_profile *profile, const bb_reject *reject)
     say("Gold first: reject %s.", bands_words(gold, &reject->chosen.bands));
     say_score(profile, reject, &reject->chosen, true);
     say_proved_so_far(&reject->chosen, false);
-    if (reject->chosen.worst_silence < HARDLY_QUIET)
+    if (is_hardly_quiet(&reject->chosen))
         say("That hardly quiets this sand: it is no setting to hunt by.");
     if (bb_bands_same(&reject->chosen.bands, &reject->quiet_first.bands)) {
         say("No %d ranges quiet this sand to %s.", reject->at_most,

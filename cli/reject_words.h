@@ -19,8 +19,8 @@ void say_setting(const bb_profile *profile, const bb_reject *reject);
 /* What a two-minute visit says by its readings alone, one column a zone. */
 void say_bare_range(const bb_profile *profile, const bb_reject *reject);
 
-/* "stud in wet sand, as swept here, falls silent; " of such pieces of which the setting silences all that
- * was read, or ""; the caller frees it. */
+/* "stud in wet sand and ring in wet sand", of such pieces of which the setting silences all that was read,
+ * or ""; the caller frees it. */
 char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score);
 
 /* "stud in wet sand read 24-27, 4 of 7 sweeps silent" of kept pieces that were read where the fit says
@@ -37,6 +37,9 @@ char *never_bare(const bb_profile *profile, const bb_reject *reject);
 /* "2 readings behind it are hard to believe; 'brineband fit' names them", or NULL; the caller frees
  * it. */
 char *hard_to_believe(const bb_profile *profile);
+
+/* No setting to hunt by. */
+bool is_hardly_quiet(const bb_reject_score *score);
 
 /* What would help where the verdict is short, each with its computed gain. */
 void say_remedies(const bb_profile *profile, const bb_remedy *remedies, size_t count);

@@ -1197,7 +1197,8 @@ typedef struct {
     size_t setting_count;
     bool learned_from; /* the very sweeps that the profile was learned from: they prove nothing */
     double readings;  /* fresh numbers with nothing rejected, against which the profile is tested */
-    double p_value;   /* NAN when there are fewer than three, or none is fresh */
+    bool dialled_in;  /* sweeps said to reject nothing read as made with the bands that are checked */
+    double p_value;   /* NAN when there are fewer than three, none is fresh, or dialled_in */
     bool holds;       /* p_value at least 0.01; meaningless where it is NAN */
     bb_change change; /* set when it does not */
     int change_of;    /* the zone or target it concerns, -1 for none */

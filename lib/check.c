@@ -8,7 +8,10 @@
 #include "digest.h"
 #include "holds.h"
 #include "predictor.h"
+#include "sand_number.h"
 #include "status.h"
+
+#define MOSTLY 0.5 /* share of bare sweeps of sand that sounds; judgement */
 
 bb_status bb_visit_like(const bb_profile *profile, bb_visit *visit, bb_error *error)
 {
@@ -100,6 +103,25 @@ static void count_cells(const bb_visit *fresh, bb_check *check)
     }
 }
 
+/* Whether sweeps that name no setting read as made with these bands: sand that sounds fell silent, and no
+ * number inside the bands was read anywhere. What came through the bands says nothing of the rest. */
+static bool seem_dialled_in(const bb_predictor *predictor, const bb_visit *fresh,
+                            const bb_bands *bands)
+{
+    double silent = 0;
+    for (size_t i = 0; i < fresh->cell_count; i++) {
+        const bb_cell *cell = &fresh->cells[i];
+        if (cell->setting != 0 || cell->zone == BB_ZONE_AIR)
+            continue;
+        if (cell->has_reading && bb_bands_hold(bands, cell->reading))
+            return false;
+        if (cell->target == BB_TARGET_SAND && cell->heard == BB_HEARD_NO &&
+            bb_sounding_share(&predictor->bare[cell->zone]) > MOSTLY)
+            silent += cell->count;
+    }
+    return silent > 0;
+}
+
 /* Further sweeps, sounding as seldom as until now (none when none did), that bring the upper limit
  * down to the share; INFINITY when a million would not. */
 static double sweeps_to_prove(double counted, double trials, double share)
@@ -174,6 +196,7 @@ bb_status bb_check_new(const bb_predictor *predictor, const bb_visit *fresh,
     }
     if (status == BB_OK) {
         check->learned_from = strcmp(digest, predictor->digest) == 0;
+        check->dialled_in = seem_dialled_in(predictor, fresh, bands);
         status = bb_holds_test(predictor, fresh, check);
     }
     if (status != BB_OK) {

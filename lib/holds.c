@@ -386,7 +386,8 @@ bb_status bb_holds_test(const bb_predictor *predictor, const bb_visit *fresh, bb
     h.count = h.cells.place_count;
     for (size_t i = 0; i < h.count; i++)
         check->readings += h.cells.places[i].sweeps;
-    if (status == BB_OK && !check->learned_from && check->readings >= FEWEST)
+    if (status == BB_OK && !check->learned_from && !check->dialled_in &&
+        check->readings >= FEWEST)
         status = make_room(&h) ? test(&h, check) : BB_MEMORY;
     release(&h);
     return status;

@@ -283,7 +283,8 @@ END
     heard_in_part p
     sed -i 's/^wet,gold stud 4 mm,0,.*/wet,gold stud 4 mm,0,23 22 23 24/; s/^wet,gold stud 4 mm,5,.*/wet,gold stud 4 mm,5,23 23 22/' p/sweeps.csv
     "$BRINEBAND" fit p >/dev/null
-    "$BRINEBAND" reject p | tr -s '\n' ' ' | grep -q "gold stud 4 mm in wet sand, as swept here, falls silent;"
+    "$BRINEBAND" reject p | head -1 | grep -q "^Reject .*; it silences gold stud 4 mm in wet sand"
+    "$BRINEBAND" card p -o card.svg | tr -s '\n' ' ' | grep -q "all 7 sweeps silent"
     "$BRINEBAND" reject p --json | jq -e '.rests_on != "gold heard here that the model calls lost"'
 }
 

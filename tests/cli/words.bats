@@ -213,3 +213,12 @@ none_match() { # REGEXP: no line of any screen does
     [ "$(awk '{ if (length > most) most = length } END { print most }' narrow)" -le 40 ]
     [ "$("$BRINEBAND" v | awk '{ if (length > most) most = length } END { print (most > 40) }')" = 1 ]
 }
+
+@test "sweeps with the setting dialled in do not try the profile, said or not" {
+    cd ..
+    printf 'zone,target,depth_cm,reading,times,heard\nwet,sand,,,19,no\nwet,sand,,22,,\nwet,stud,0,33,,\nwet,stud,0,32,,\n' >dialled.csv
+    "$BRINEBAND" check v dialled.csv --bands 17-21 --json | jq -e '.dialled_in and .profile_holds == null'
+    [[ "$("$BRINEBAND" check v dialled.csv --bands 17-21 | tr '\n' ' ')" == *"These read as swept with 17-21 dialled in: "* ]]
+    sed 's/^wet,sand,,22/wet,sand,,20/' dialled.csv >open.csv # a number inside it: nothing was rejected
+    "$BRINEBAND" check v open.csv --bands 17-21 --json | jq -e '(.dialled_in | not) and .profile_holds != null'
+}
