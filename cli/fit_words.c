@@ -10,8 +10,10 @@
 #include "swept.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define CONTRADICTS_BELOW 0.01 /* chance of a difference so large among all that were learned */
 #define DRIFTS_BELOW 0.001     /* likewise of a trend, of which nobody asked */
@@ -236,6 +238,27 @@ static void say_trends(const struct fit_findings *of)
     }
 }
 
+/* What a parameter is about: its name is section.name.quantity. The caller frees it. */
+static char *parameter_words(const char *name)
+{
+    static const struct {
+        const char *section, *words;
+        bool named;
+    } table[] = {{"target.", "the number of ", true},
+                 {"zone.", "the sand of zone ", true},
+                 {"salt.", "the strength of the salt", false},
+                 {"scale.", "the machine's scale", false}};
+    const char *end = strrchr(name, '.');
+    for (size_t i = 0; i < sizeof table / sizeof *table && end != NULL; i++) {
+        const size_t length = strlen(table[i].section);
+        if (strncmp(name, table[i].section, length) == 0)
+            return need_text("%s%.*s", table[i].words,
+                             table[i].named ? (int)(end - name - (ptrdiff_t)length) : 0,
+                             name + length);
+    }
+    return need_text("%s", name);
+}
+
 /* What came from the earlier profile, and whether today speaks against it. */
 static void say_prior(const struct fit_findings *of, const bb_profile *prior)
 {
@@ -244,10 +267,13 @@ static void say_prior(const struct fit_findings *of, const bb_profile *prior)
     const bb_prior_contest contest = bb_prior_contest_of(of->learned->profile);
     say("From the earlier profile: %zu of %zu quantities; today's sweeps sharpened the other %zu.",
         contest.from_prior, contest.from_prior + contest.from_today, contest.from_today);
-    if (contest.p < CONTRADICTS_BELOW)
-        say("Today contradicts it: %s lies %.1f standard errors from where it was. If the setting, "
-            "the coil or the piece changed, fit again without --prior.",
-            contest.furthest->name, contest.standard_errors);
+    if (!(contest.p < CONTRADICTS_BELOW))
+        return;
+    char *what = parameter_words(contest.furthest->name);
+    say("Today contradicts it: %s lies %.1f standard errors from where it was. If the setting or the "
+        "coil changed, fit again without --prior; if a piece did, give it a name of its own in kit.csv.",
+        what, contest.standard_errors);
+    free(what);
 }
 
 static void say_next(const struct fit_findings *of)

@@ -169,7 +169,7 @@ setup() {
     mkdir -p turned && cp v3/*.csv v3/*.ini turned/
     sed -i -e 's/^air,stud,5,.*/air,stud,5,24 24 25,/' turned/sweeps.csv
     run "$BRINEBAND" fit turned --prior club.json
-    [[ "$(echo $output)" == *"Today contradicts it: "*"standard errors from where it was."* ]]
+    [[ "$(echo $output)" == *"Today contradicts it: the "*"standard errors from where it was."* ]]
     "$BRINEBAND" fit v3 >/dev/null
 }
 
