@@ -13,7 +13,6 @@
 
 #define CHANCE_SHOWN 0.15 /* groups less likely than this are left out of the table */
 #define GOLD_SHOWN 0.05   /* but small gold, which nobody wants to walk past */
-#define NONE 5e-4         /* a share that is none for all that can be said */
 
 enum { SHARE_BYTES = 16 };
 
@@ -251,9 +250,7 @@ char *card_dialled(const struct card *card)
 char *card_share(double share)
 {
     char words[SHARE_BYTES];
-    return need_text("%s", isnan(share)   ? "not heard"
-                           : share < NONE ? "0 %"
-                                          : share_words(words, share));
+    return need_text("%s", isnan(share) ? "not heard" : share_words(words, share));
 }
 
 char *card_quiet(const struct card *card)
@@ -292,17 +289,14 @@ static char *price_of_heard(const struct card *card)
         return need_text(card->piece_count == 0
                              ? "not known: the kit has no piece that must sound."
                              : "not known: no piece that must sound is heard in this sand.");
-    if (share < NONE)
+    if (share < LEAST_LOSS)
         return need_text("no kept piece %sis lost at 0 to %.0f cm.",
                          any_unheard(reject) ? "that can be heard " : "", depth_cm);
     char words[SHARE_BYTES];
-    char *text = need_text("%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
-                           reject->verdict != BB_VERDICT_UNPROVED ? ""
-                           : reject->proof == BB_PROOF_POOLED     ? "by the club's visits "
-                           : reject->proof == BB_PROOF_DOUBTFUL ||
-                                   reject->proof == BB_PROOF_READ_THOUGH_LOST
-                               ? "by these sweeps "
-                                                                  : "by reckoning alone ",
+    const bool proved = reject->verdict != BB_VERDICT_UNPROVED;
+    char *text = need_text("%s%s%s%s in %s sand loses %s of sweeps at 0 to %.0f cm",
+                           proved ? "" : "by ", proved ? "" : losses_rest_on(reject->proof),
+                           proved ? "" : " ",
                            worst->target.name, zone_name(card, worst->zone),
                            share_words(words, share), depth_cm);
     if (worst->masked_from_m < reject->to_depth_m)
@@ -314,14 +308,7 @@ static char *price_of_heard(const struct card *card)
 
 char *card_price(const struct card *card)
 {
-    char *heard = price_of_heard(card);
-    char *silenced = silenced_here(card->profile, card->reject, card->shown);
-    char *text = *silenced == '\0' ? need_text("%s", heard)
-                                   : need_text("all that was read of %s falls silent; of the others %s",
-                                               silenced, heard);
-    free(heard);
-    free(silenced);
-    return text;
+    return after_silenced(card->profile, card->reject, card->shown, price_of_heard(card));
 }
 
 /* ---------------------------------------------------------------- groups, and what is masked */

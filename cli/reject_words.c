@@ -10,7 +10,6 @@
 #include "outcome.h"
 #include "swept.h"
 
-#define LEAST_LOSS 0.0005 /* a loss not worth a word */
 #define HARDLY_QUIET 0.5 /* more than half of the sweeps still sound; judgement, no source */
 
 enum { ITEM = 17 }; /* column of what stands beside a label */
@@ -118,7 +117,9 @@ static double silent_sweeps(const bb_reject_target *row, double share)
     return rint(row->read * share);
 }
 
-char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score)
+/* "stud in wet sand and ring in wet sand", of such pieces of which the setting silences all that was read,
+ * or ""; the caller frees it. */
+static char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score)
 {
     char *text = need_text("%s", "");
     for (size_t t = 0; t < reject->target_count; t++) {
@@ -128,6 +129,18 @@ char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb
             text = need_longer(text, "%s%s in %s sand", *text == '\0' ? "" : " and ",
                                row->target.name, profile->zones[row->zone].name);
     }
+    return text;
+}
+
+char *after_silenced(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score,
+                     char *of_heard)
+{
+    char *silenced = silenced_here(profile, reject, score);
+    char *text = *silenced == '\0' ? need_text("%s", of_heard)
+                                   : need_text("all that was read of %s falls silent; of the others %s",
+                                               silenced, of_heard);
+    free(of_heard);
+    free(silenced);
     return text;
 }
 
@@ -158,13 +171,14 @@ static char *loss_words(const bb_profile *profile, const bb_reject *reject,
 static char *cost_words(const bb_profile *profile, const bb_reject *reject,
                         const bb_reject_score *score)
 {
-    char *loss = loss_words(profile, reject, score), *silenced = silenced_here(profile, reject, score);
-    char *text = *silenced == '\0' ? need_text("%s", loss)
-                                   : need_text("all that was read of %s falls silent; of the others %s",
-                                               silenced, loss);
-    free(loss);
-    free(silenced);
-    return text;
+    return after_silenced(profile, reject, score, loss_words(profile, reject, score));
+}
+
+const char *losses_rest_on(bb_proof proof)
+{
+    return proof == BB_PROOF_POOLED                                            ? "the club's visits"
+           : proof == BB_PROOF_DOUBTFUL || proof == BB_PROOF_READ_THOUGH_LOST ? "these sweeps"
+                                                                               : "reckoning alone";
 }
 
 static void say_score(const bb_profile *profile, const bb_reject *reject,
@@ -181,13 +195,7 @@ static void say_score(const bb_profile *profile, const bb_reject *reject,
     else if (proved || reckoned)
         say("%s %s; %s.", with, silence, cost);
     else
-        say("With it %s. Not proved for gold; by %s %s.", silence,
-            reject->proof == BB_PROOF_POOLED     ? "the club's visits"
-            : reject->proof == BB_PROOF_DOUBTFUL ||
-                    reject->proof == BB_PROOF_READ_THOUGH_LOST
-                ? "these sweeps"
-                                                 : "reckoning alone",
-            cost);
+        say("With it %s. Not proved for gold; by %s %s.", silence, losses_rest_on(reject->proof), cost);
     free(silence);
     free(cost);
 }
@@ -371,16 +379,14 @@ static void say_no_bare(const bb_profile *profile, const bb_reject *reject)
 static char *for_now(const bb_profile *profile, const bb_reject *reject)
 {
     char *text = need_text("%s", "");
-    bool any = false;
     for (size_t z = 0; z < reject->zone_count; z++) {
         const bb_reject_zone *zone = &reject->zones[z];
         phrase times;
         if (!(zone->bare_sweeps > 0) || zone->bare_sweeps >= BB_BARE_LEAST)
             continue;
-        text = need_longer(text, "%s %s sand was pumped only %s", any ? "," : ", for now:",
+        text = need_longer(text, "%s %s sand was pumped only %s", *text != '\0' ? "," : ", for now:",
                            profile->zones[zone->zone].name,
                            counted(&times, zone->bare_sweeps, "time", "times"));
-        any = true;
     }
     return text;
 }

@@ -8,6 +8,7 @@
 
 /* Bare sweeps with the setting dialled in that tell whether it still holds: judgement, no source. */
 enum { RECHECK_SWEEPS = 20 };
+#define LEAST_LOSS 0.0005 /* a loss not worth a word */
 
 /* Of a club's profile: how the sand's number moves between visits, without a full stop; the caller
  * frees it. */
@@ -19,9 +20,13 @@ void say_setting(const bb_profile *profile, const bb_reject *reject);
 /* What a two-minute visit says by its readings alone, one column a zone. */
 void say_bare_range(const bb_profile *profile, const bb_reject *reject);
 
-/* "stud in wet sand and ring in wet sand", of such pieces of which the setting silences all that was read,
- * or ""; the caller frees it. */
-char *silenced_here(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score);
+/* What the pieces cost that can be heard, which it releases, after those of which the setting silences all
+ * that was read, if there are any; the caller frees it. */
+char *after_silenced(const bb_profile *profile, const bb_reject *reject, const bb_reject_score *score,
+                     char *of_heard);
+
+/* What the losses of an unproved choice are known by: "these sweeps". */
+const char *losses_rest_on(bb_proof proof);
 
 /* "stud in wet sand read 24-27, 4 of 7 sweeps silent" of kept pieces that were read where the fit says
  * that the salt hides them at any depth, or NULL; the caller frees it. */

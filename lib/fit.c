@@ -27,7 +27,8 @@ static bb_status make_room(bb_fitting *fit)
     fit->again = calloc(p * p, sizeof *fit->again);
     fit->scaled_prior = calloc(p * p, sizeof *fit->scaled_prior);
     fit->answers = calloc(fit->model->target_count + 1, sizeof *fit->answers);
-    return room_to_stand(&fit->kept, p) && room_to_stand(&fit->earlier, p) && fit->theta && fit->other && fit->rival && fit->covariance && fit->again &&
+    return room_to_stand(&fit->kept, p) && room_to_stand(&fit->earlier, p) && fit->theta &&
+                   fit->other && fit->rival && fit->covariance && fit->again &&
                    fit->scaled_prior && fit->answers
                ? BB_OK
                : BB_MEMORY;

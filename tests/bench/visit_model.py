@@ -65,8 +65,8 @@ class Visit:
         words = ["body", "--shape", piece["shape"], "--diameter", piece["diameter_mm"], "--material",
                  piece["material"], "--frequency", str(self.profile["machine"]["frequency_khz"]),
                  "--thickness", piece["thickness_mm"]]
-        if piece.get("bore_mm"):
-            words += ["--bore", piece.get("bore_mm")]
+        if bore := piece.get("bore_mm"):
+            words += ["--bore", bore]
         poles = self.ask(*words)["poles"]
         return (np.array([p["strength_m3"] for p in poles]),
                 np.array([p["time_constant_us"] * 1e-6 for p in poles]))
